@@ -1,0 +1,33 @@
+"""The units of inputs, spelled for one case."""
+
+from __future__ import annotations
+
+from riskmodel.records.inputs import Unit
+
+NAMES: dict[Unit, str] = {"km": "kilometres", "mi": "miles", "h": "hours"}
+
+
+ALIASES: dict[str, Unit] = {
+    "kilometre": "km",
+    "kilometres": "km",
+    "kilometer": "km",
+    "kilometers": "km",
+    "kms": "km",
+    "mile": "mi",
+    "miles": "mi",
+    "hour": "h",
+    "hours": "h",
+    "hr": "h",
+    "hrs": "h",
+}
+"""What people write for a unit: not accepted, but suggested from."""
+
+
+def spelled(unit_of_input: str, unit: Unit, currency: str = "") -> str:
+    """The unit of an input in a case's own terms.
+
+    The table of inputs speaks of "usage" and "money"; a case has a unit and a currency:
+    "usage per year" becomes "km per year", "money" the currency where one is stated.
+    """
+    words = unit_of_input.replace("usage", unit)
+    return words.replace("money", currency) if currency else words
