@@ -1,0 +1,1 @@
+"""Plans, what they cost, and which is cheapest."""

@@ -1,0 +1,123 @@
+"""Curves of the part in the engine joined with those of the parts fitted after it.
+
+A new part's life is the curve's, times a factor that is not known: a curve (shape, scale)
+and a factor k give a new part of scale k * scale. What follows a replacement depends on the
+shape and on that product alone, smoothly, so it is worked out at a few well-placed scales
+for each shape and interpolated (Chebyshev points, barycentric formula; Berrut & Trefethen
+2004, SIAM Review 46, 501-517) instead of at every pair of curve and factor.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskmodel.life.posterior import Curves
+from riskmodel.life.weibull import survival
+from riskmodel.records.quantity import Quantity
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+FACTOR_POINTS = 5
+"""Quadrature points over the factor on a new part's life."""
+FEWEST_SCALES, MOST_SCALES = 8, 40
+
+
+@dataclass(frozen=True, slots=True)
+class Lives:
+    """Life curves of new parts: Weibull shape, scale and weight of each node, all (nodes,).
+
+    The weights sum to 1, but those of interpolation may be below 0.
+    """
+
+    shape: Floats
+    scale: Floats
+    weight: Floats
+
+    def survival(self, age: Floats) -> Floats:
+        """Chance to outlive each age; shape (ages, nodes)."""
+        return survival(np.asarray(age)[:, None], self.shape, self.scale)
+
+
+@dataclass(frozen=True, slots=True)
+class Joined:
+    """Every curve with every factor ("pairs", factors running fastest), and the nodes at
+    which a new part is worked out.
+
+    `weight` (pairs,) and `share` (factors,) are how far each is believed. `row` (curves,)
+    is each curve's shape among the nodes', which are ordered (shapes, scales); `blend`
+    (curves, factors, scales) interpolates from a shape's scales to a pair.
+    """
+
+    lives: Lives
+    weight: Floats
+    share: Floats
+    row: Ints
+    blend: Floats
+
+    @property
+    def scales(self) -> int:
+        return self.blend.shape[2]
+
+    def to_pairs(self, values: Floats) -> Floats:
+        """From nodes to pairs, along the last axis."""
+        shapes = values.shape[-1] // self.scales
+        rows = values.reshape(*values.shape[:-1], shapes, self.scales)[..., self.row, :]
+        return self.blend_rows(rows)
+
+    def blend_rows(self, values: Floats) -> Floats:
+        """From (..., curves, scales) to pairs (..., curves * factors)."""
+        pairs = np.einsum("...kc,kqc->...kq", values, self.blend)
+        return np.asarray(pairs.reshape(*values.shape[:-2], len(self.weight)))
+
+    def of_curves(self, values: Floats) -> Floats:
+        """What depends on the curve alone, at every pair, along the last axis."""
+        return np.repeat(values, len(self.share), axis=-1)
+
+
+def join(curves: Curves, new_part_life: Quantity) -> Joined:
+    """Join the curves with the possible factors on a new part's life."""
+    factor, share = new_part_life.points(FACTOR_POINTS)
+    scale = np.outer(curves.scale, factor)
+    weight = np.outer(curves.weight, share)
+    shapes, row = np.unique(curves.shape, return_inverse=True)
+    low = np.full(len(shapes), np.inf)
+    high = np.zeros(len(shapes))
+    np.minimum.at(low, row, scale.min(axis=1))
+    np.maximum.at(high, row, scale.max(axis=1))
+    mass = np.bincount(row, curves.weight)
+    points = _points(shapes, np.log(high / low), mass)
+    if len(shapes) * points >= scale.size:
+        lives = Lives(np.repeat(curves.shape, len(factor)), scale.ravel(), weight.ravel())
+        blend = np.broadcast_to(np.eye(len(factor)), (len(curves.shape), len(factor), len(factor)))
+        return Joined(lives, weight.ravel(), share, np.arange(len(curves.shape)), blend)
+    place = (1 - np.cos(np.pi * np.arange(points) / (points - 1))) / 2
+    at = np.log(low)[:, None] + np.log(high / low)[:, None] * place
+    blend = _barycentric(at[row], np.log(scale))
+    believed = np.zeros((len(shapes), points))
+    np.add.at(believed, row, np.einsum("kq,kqc->kc", weight, blend))
+    lives = Lives(np.repeat(shapes, points), np.exp(at).ravel(), believed.ravel())
+    return Joined(lives, weight.ravel(), share, row, blend)
+
+
+def _points(shapes: Floats, reach: Floats, mass: Floats) -> int:
+    """Scales enough to follow the steepest curve believed: a survival curve bends over a
+    range of 1 / shape in the log of its scale."""
+    bends = float(np.max((shapes * reach)[mass > 1e-4 * mass.max()]))
+    return int(np.clip(np.ceil(6 + 1.5 * bends), FEWEST_SCALES, MOST_SCALES))
+
+
+def _barycentric(nodes: Floats, at: Floats) -> Floats:
+    """Weights (curves, factors, scales) that interpolate from Chebyshev points `nodes`
+    (curves, scales) to `at` (curves, factors)."""
+    sign = (-1.0) ** np.arange(nodes.shape[1])
+    sign[[0, -1]] /= 2
+    gap = at[:, :, None] - nodes[:, None, :]
+    span = np.ptp(nodes, axis=1)[:, None, None]
+    hit = np.abs(gap) < 1e-13 * np.maximum(span, 1e-300)
+    part = sign / np.where(hit, 1.0, gap)
+    part = np.where(hit.any(axis=2, keepdims=True), hit.astype(float), part)
+    return np.asarray(part / part.sum(axis=2, keepdims=True))

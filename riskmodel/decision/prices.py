@@ -1,0 +1,133 @@
+"""What each event costs, and how unsure those prices are.
+
+A plan is evaluated as discounted counts of events (`EVENTS`); its cost is the dot product
+of those counts with the prices here, so a change of price recomputes no probability.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtri
+
+from riskmodel.records.case import Case
+from riskmodel.records.quantity import Quantity, exactly
+
+Floats = NDArray[np.float64]
+
+EVENTS: Final = ("fitting", "failure", "found_worn", "oil_change", "sale")
+FITTING, FAILURE, FOUND_WORN, OIL_CHANGE, SALE = range(len(EVENTS))
+
+
+@dataclass(frozen=True, slots=True)
+class PriceDraws:
+    """Possible values of the prices; every array (draws,)."""
+
+    planned: Floats
+    failure: Floats
+    found_worn: Floats
+    oil_change: Floats
+    sale: Floats
+    fault: Floats
+    fault_price: Floats
+
+    def events(self) -> Floats:
+        """Expected price of each event given the draw; shape (draws, events)."""
+        fitting = self.planned + self.fault * self.fault_price
+        return np.stack(
+            [fitting, self.failure, self.found_worn, self.oil_change, -self.sale], axis=1
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Prices:
+    """Prices of the events, each exact or a range that is not known.
+
+    `failure` are the lines that a failure costs: the engine itself, then each consequence.
+    `fault_price` None means that a fitting fault costs what a failure costs.
+    """
+
+    planned: Quantity
+    failure: tuple[Quantity, ...]
+    found_worn: Quantity
+    oil_change: Quantity
+    sale_credit: Quantity
+    fault: Quantity
+    fault_price: Quantity | None
+
+    def means(self) -> Floats:
+        """Expected price of each event; shape (events,). A sale is money received."""
+        failure = sum(line.mean for line in self.failure)
+        fault_price = failure if self.fault_price is None else self.fault_price.mean
+        return np.array(
+            [
+                self.planned.mean + self.fault.mean * fault_price,
+                failure,
+                self.found_worn.mean,
+                self.oil_change.mean,
+                -self.sale_credit.mean,
+            ]
+        )
+
+    @property
+    def unknown(self) -> int:
+        """How many of the prices and chances here are ranges."""
+        return sum(not quantity.exact for quantity in self._all())
+
+    def draw(self, uniforms: Floats) -> PriceDraws:
+        """The prices at points of the unit cube, `uniforms` of shape (draws, unknown)."""
+        columns = iter(ndtri(uniforms).T)
+        still = np.zeros(len(uniforms))
+        planned, worn, oil, sale, fault, fault_price, *failure = (
+            quantity.quantile(still if quantity.exact else next(columns))
+            for quantity in self._all()
+        )
+        whole = np.sum(failure, axis=0)
+        if self.fault_price is None:
+            fault_price = whole
+        return PriceDraws(planned, whole, worn, oil, sale, fault, fault_price)
+
+    def _all(self) -> tuple[Quantity, ...]:
+        fault_price = exactly(0.0) if self.fault_price is None else self.fault_price
+        return (
+            self.planned,
+            self.found_worn,
+            self.oil_change,
+            self.sale_credit,
+            self.fault,
+            fault_price,
+            *self.failure,
+        )
+
+    def with_failure_price(self, price: float) -> Prices:
+        """The same with the engine's own failure price known to be `price`."""
+        return replace(self, failure=(exactly(price), *self.failure[1:]))
+
+
+def prices_of(case: Case) -> Prices:
+    cost = case.cost
+    return Prices(
+        planned=cost.planned,
+        failure=(cost.failure, *(line.amount for line in cost.consequence)),
+        found_worn=cost.found_worn,
+        oil_change=cost.oil_change,
+        sale_credit=cost.sale_credit,
+        fault=cost.install_fault,
+        fault_price=cost.install_fault_price,
+    )
+
+
+def spread_points(count: int, dimensions: int) -> Floats:
+    """Evenly spread points of the unit cube, the same at every call; shape (count, dimensions).
+
+    The additive recurrence with powers of the generalised golden ratio: a fixed set, so
+    that a result moves smoothly when an input does.
+    """
+    root = 2.0
+    for _ in range(60):
+        root = (1 + root) ** (1 / (dimensions + 1))
+    steps = root ** -np.arange(1.0, dimensions + 1)
+    return np.asarray((0.5 + np.arange(1, count + 1)[:, None] * steps) % 1.0)

@@ -1,0 +1,131 @@
+"""What weighing a case gives: plain numbers, no words and no pictures."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskmodel.records.case import Case
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """A number with its central 90 % credible interval."""
+
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Chance:
+    """Chance that the present part fails within `ahead` (usage from now) if left in.
+
+    `what` is "next_oil_change", "one_year" or "keep_until".
+    """
+
+    what: str
+    ahead: float
+    chance: Interval
+
+
+@dataclass(frozen=True, slots=True)
+class PlanResult:
+    """One plan for the present part.
+
+    `at` is the usage from now at which it is replaced (None: never); `service` counts the
+    oil changes until then (0: now, before any; None: never). `failure` is the chance of at
+    least one failure within keep-until, new parts and fitting faults included;
+    `present_failure` that of the present part before it is replaced. `cost` is the
+    discounted expected cost, its interval over what is not known; `bad_case` the 95th
+    percentile of what is actually paid; `chance_cheapest` the chance, over what is not
+    known and not over luck, that no other plan costs less.
+    """
+
+    at: float | None
+    service: int | None
+    failure: Interval
+    present_failure: Interval
+    cost: Interval
+    bad_case: float
+    chance_cheapest: float
+
+
+@dataclass(frozen=True, slots=True)
+class TradeOff:
+    """Replacing now against waiting, as the chance of failure before the next service varies.
+
+    Waiting (the best later plan) costs `if_lasts` where the part lasts to the next service
+    and `if_fails` where it does not, so at chance p it costs
+    (1 - p) if_lasts + p if_fails; `now` is the cost of replacing now. They cross at
+    `break_even_chance` and, all else as it is, at the failure price
+    `break_even_failure_price` (each None where they do not cross). `until` is the usage to
+    the next service and `later` the index of the best later plan.
+    """
+
+    until: float
+    later: int
+    chance: Interval
+    now: Interval
+    wait: Interval
+    if_lasts: float
+    if_fails: float
+    break_even_chance: float | None
+    break_even_failure_price: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """Chance of failure against usage from now, for drawing; every array (points,)."""
+
+    usage: Floats
+    chance: Floats
+    low: Floats
+    high: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class NewPartRule:
+    """When a newly fitted part is replaced: at its `service`-th service (0: never) where
+    the usage left at its fitting is within `step` / 2 of `left`; arrays (points,)."""
+
+    left: Floats
+    service: NDArray[np.int64]
+    step: float
+
+
+@dataclass(frozen=True, slots=True)
+class Weighing:
+    """The answer for one case.
+
+    `recommended` is the plan of lowest expected cost, of those that keep to the owner's
+    ceiling on the chance of a failure where one is stated and any does; with symptoms there
+    is no verdict and it is None. `services` are the coming oil changes in usage from now.
+    """
+
+    case: Case
+    age: float
+    keep: float
+    services: Floats
+    risk: tuple[Chance, ...]
+    plans: tuple[PlanResult, ...]
+    recommended: int | None
+    trade_off: TradeOff | None
+    ahead: Ahead
+    new_part_rule: NewPartRule
+    records_used: int
+    failures_used: int
+    notes: tuple[str, ...] = field(default=())
+
+    @property
+    def stop(self) -> bool:
+        """True where symptoms replace every verdict."""
+        return bool(self.case.machine.symptoms)
+
+    @property
+    def best(self) -> PlanResult | None:
+        return None if self.recommended is None else self.plans[self.recommended]

@@ -1,0 +1,1 @@
+"""The chance of failure ahead."""

@@ -1,0 +1,1 @@
+"""Benchmarks, run by hand; their figures are kept in DEVELOPERS.md."""

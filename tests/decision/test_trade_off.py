@@ -1,0 +1,75 @@
+"""Waiting against replacing now: where they cross, and what moves the verdict."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from riskmodel.decision.weigh import weigh
+from riskmodel.records.files import changed
+from tests.decision.exact_case import CASES, simulated_case
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_waiting_is_the_two_ways_it_can_go(name: str) -> None:
+    trade_off = weigh(simulated_case(name)).trade_off
+    assert trade_off is not None
+    p = trade_off.chance.value
+    mixed = p * trade_off.if_fails + (1 - p) * trade_off.if_lasts
+    assert mixed == pytest.approx(trade_off.wait.value, rel=1e-9)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_at_the_break_even_price_both_cost_the_same(name: str) -> None:
+    case = simulated_case(name)
+    trade_off = weigh(case).trade_off
+    assert trade_off is not None
+    price = trade_off.break_even_failure_price
+    assert price is not None
+    there = weigh(changed(case, {"cost.failure": price})).trade_off
+    assert there is not None
+    assert there.now.value == pytest.approx(there.wait.value, rel=1e-6)
+    assert there.break_even_chance == pytest.approx(there.chance.value, rel=1e-4)
+
+
+@settings(max_examples=12, deadline=None)
+@given(
+    shape=st.floats(1.3, 6),
+    price=st.floats(4000, 60000),
+    dearer=st.floats(1.05, 5),
+)
+def test_a_dearer_failure_never_delays_the_best_plan(
+    shape: float, price: float, dearer: float
+) -> None:
+    case = changed(
+        simulated_case("road_car"),
+        # a fitting fault costs what a failure costs: with one, dearer failures make both dearer
+        {"life.shape_prior": shape, "cost.failure": price, "cost.install_fault": 0},
+    )
+    before = weigh(case).best
+    after = weigh(changed(case, {"cost.failure": price * dearer})).best
+    assert before is not None
+    assert after is not None
+    late = float("inf")
+    assert (late if after.at is None else after.at) <= (late if before.at is None else before.at)
+
+
+def test_symptoms_recommend_nothing() -> None:
+    case = changed(simulated_case("road_car"), {"machine.symptoms": ["knock"]})
+    weighing = weigh(case)
+    assert weighing.stop
+    assert weighing.recommended is None
+    assert weighing.best is None
+    assert weighing.trade_off is None
+
+
+def test_intervals_of_an_exact_life_come_from_prices_alone() -> None:
+    case = simulated_case("road_car")
+    sure = changed(case, {"plan.new_part_life": 1})
+    for plan in weigh(sure).plans:
+        assert plan.cost.low == pytest.approx(plan.cost.value)
+        assert plan.cost.high == pytest.approx(plan.cost.value)
+    unsure = changed(sure, {"cost.failure": [11000, 19000]})
+    for plan in weigh(unsure).plans:
+        assert plan.cost.low < plan.cost.value < plan.cost.high
