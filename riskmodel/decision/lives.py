@@ -24,22 +24,37 @@ Ints = NDArray[np.int64]
 FACTOR_POINTS = 5
 """Quadrature points over the factor on a new part's life."""
 FEWEST_SCALES, MOST_SCALES = 8, 40
+VISIBLE_LEAD_POINTS = 12
+"""Quadrature points over the visible lead, which varies from part to part."""
 
 
 @dataclass(frozen=True, slots=True)
 class Lives:
     """Life curves of new parts: Weibull shape, scale and weight of each node, all (nodes,).
 
-    The weights sum to 1, but those of interpolation may be below 0.
+    The weights sum to 1, but those of interpolation may be below 0. `other` is the constant
+    rate of failures of other causes, per usage.
     """
 
     shape: Floats
     scale: Floats
     weight: Floats
+    other: float = 0.0
 
     def survival(self, age: Floats) -> Floats:
-        """Chance to outlive each age; shape (ages, nodes)."""
-        return survival(np.asarray(age)[:, None], self.shape, self.scale)
+        """Chance that neither wear nor another cause ends it by each age; (ages, nodes)."""
+        age = np.asarray(age)[:, None]
+        return survival(age, self.shape, self.scale) * np.exp(-self.other * age)
+
+    def survival_and_worn(self, age: Floats, visible_lead: Quantity) -> Floats:
+        """Chance to outlive each age and then be found worn, wear being due to end it within
+        the visible lead V: (S(a) - E_V[S(a + V)]) times that of no other cause; (ages, nodes)."""
+        age = np.asarray(age)[:, None]
+        lead, weight = visible_lead.points(VISIBLE_LEAD_POINTS)
+        worn = survival(age, self.shape, self.scale)
+        for v, w in zip(lead, weight, strict=True):
+            worn = worn - w * survival(age + v, self.shape, self.scale)
+        return np.clip(worn, 0.0, None) * np.exp(-self.other * age)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +75,7 @@ class Joined:
 
     @property
     def scales(self) -> int:
-        return self.blend.shape[2]
+        return int(self.blend.shape[2])
 
     def to_pairs(self, values: Floats) -> Floats:
         """From nodes to pairs, along the last axis."""
@@ -78,8 +93,9 @@ class Joined:
         return np.repeat(values, len(self.share), axis=-1)
 
 
-def join(curves: Curves, new_part_life: Quantity) -> Joined:
-    """Join the curves with the possible factors on a new part's life."""
+def join(curves: Curves, new_part_life: Quantity, other: float = 0.0) -> Joined:
+    """Join the curves with the possible factors on a new part's life; `other` is the rate of
+    failures of other causes, per usage, which no replacement resets."""
     factor, share = new_part_life.points(FACTOR_POINTS)
     scale = np.outer(curves.scale, factor)
     weight = np.outer(curves.weight, share)
@@ -88,10 +104,10 @@ def join(curves: Curves, new_part_life: Quantity) -> Joined:
     high = np.zeros(len(shapes))
     np.minimum.at(low, row, scale.min(axis=1))
     np.maximum.at(high, row, scale.max(axis=1))
-    mass = np.bincount(row, curves.weight)
+    mass = np.bincount(row, curves.weight).astype(np.float64)
     points = _points(shapes, np.log(high / low), mass)
     if len(shapes) * points >= scale.size:
-        lives = Lives(np.repeat(curves.shape, len(factor)), scale.ravel(), weight.ravel())
+        lives = Lives(np.repeat(curves.shape, len(factor)), scale.ravel(), weight.ravel(), other)
         blend = np.broadcast_to(np.eye(len(factor)), (len(curves.shape), len(factor), len(factor)))
         return Joined(lives, weight.ravel(), share, np.arange(len(curves.shape)), blend)
     place = (1 - np.cos(np.pi * np.arange(points) / (points - 1))) / 2
@@ -99,7 +115,7 @@ def join(curves: Curves, new_part_life: Quantity) -> Joined:
     blend = _barycentric(at[row], np.log(scale))
     believed = np.zeros((len(shapes), points))
     np.add.at(believed, row, np.einsum("kq,kqc->kc", weight, blend))
-    lives = Lives(np.repeat(shapes, points), np.exp(at).ravel(), believed.ravel())
+    lives = Lives(np.repeat(shapes, points), np.exp(at).ravel(), believed.ravel(), other)
     return Joined(lives, weight.ravel(), share, row, blend)
 
 

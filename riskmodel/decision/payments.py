@@ -27,11 +27,13 @@ MOST_FITTINGS = 400
 
 @dataclass(frozen=True, slots=True)
 class World:
-    """One possible truth per draw: the curve, the new part's curve, the prices; (draws,)."""
+    """One possible truth per draw: the curve, the new part's curve, the rate of failures of
+    other causes, the prices; (draws,)."""
 
     shape: Floats
     scale: Floats
     new_scale: Floats
+    other: Floats
     prices: PriceDraws
     visible_lead: Quantity
 
@@ -48,7 +50,8 @@ class Payments:
         random = np.random.default_rng(SEED)
         # The present part's luck is spread evenly, the rest drawn.
         luck = (random.permutation(self.draws) + 0.5) / self.draws
-        self.fails_at = remaining_quantile(luck, age, world.shape, world.scale)
+        self.worn_out = remaining_quantile(luck, age, world.shape, world.scale)
+        self.fails_at = np.minimum(self.worn_out, self._other_cause(random))
         self.random_state = random.bit_generator.state
 
     def bad_case(self, at: Sequence[float], level: float = 0.95) -> Floats:
@@ -69,13 +72,14 @@ class Payments:
         replaced = ~failed & (at < timing.keep)
         now = stays
         fitted = replaced.copy()
-        paid += self._fitting(fitted, now, self.fails_at - stays, random)
+        paid += self._fitting(fitted, now, self.worn_out - stays, random)
         running = replaced | (failed & self.repair)
         for _ in range(MOST_FITTINGS):
             who = np.flatnonzero(running)
             if not len(who):
                 break
-            life = quantile(random.random(self.draws), world.shape, world.new_scale)[who]
+            wear = quantile(random.random(self.draws), world.shape, world.new_scale)[who]
+            life = np.minimum(wear, self._other_cause(random)[who])
             left = timing.keep - now[who]
             rule = self.renewal.service[self._points(left)]
             planned = np.where(rule > 0, rule * timing.interval, np.inf)
@@ -89,13 +93,18 @@ class Payments:
             fitted = np.zeros(self.draws, dtype=bool)
             fitted[who] = again
             beyond = np.zeros(self.draws)
-            beyond[who] = life - stays_for
+            beyond[who] = wear - stays_for
             paid += self._fitting(fitted, now, beyond, random)
             running = np.zeros(self.draws, dtype=bool)
             running[who] = again | (broke & self.repair)
             if not self.repair:
                 replaced[who[broke]] = False  # given up: nothing left to sell
         return paid - np.where(replaced, prices.sale * timing.discount(timing.keep), 0.0)
+
+    def _other_cause(self, random: np.random.Generator) -> Floats:
+        """Usage to the next failure of another cause, infinite where there are none; (draws,)."""
+        with np.errstate(divide="ignore"):
+            return np.asarray(random.standard_exponential(self.draws) / self.world.other)
 
     def _fitting(
         self, fitted: NDArray[np.bool_], now: Floats, beyond: Floats, random: np.random.Generator

@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from riskmodel.decision.lives import Joined
+from riskmodel.decision.lives import VISIBLE_LEAD_POINTS, Joined
 from riskmodel.decision.prices import (
     EVENTS,
     FAILURE,
@@ -18,12 +18,7 @@ from riskmodel.decision.prices import (
     SALE,
     Prices,
 )
-from riskmodel.decision.renewal import (
-    VISIBLE_LEAD_POINTS,
-    NewPart,
-    Renewal,
-    cells,
-)
+from riskmodel.decision.renewal import NewPart, Renewal, cells
 from riskmodel.decision.timing import AT_THE_END, Timing
 from riskmodel.life.posterior import Curves
 from riskmodel.life.weibull import conditional_survival
@@ -37,8 +32,8 @@ class PlanCounts:
     """All plans over all nodes; plans are: now, at each service, never.
 
     `at` (plans,) is the usage from now (inf: never); `counts` (plans, events, nodes) are
-    discounted counts; `fails` (plans, nodes) the chance that the present part fails before
-    it is replaced; `lasts` (plans, nodes) the chance of no failure at all when no fitting is
+    discounted counts; `fails` (plans, nodes) the chance that the present part fails by wear
+    before it is replaced; `lasts` (plans, nodes) the chance of no failure at all when no fitting is
     faulty, and `fittings` (plans,) the fittings along that way. `soon` (events, nodes) is
     the part of the counts of every plan but "now" that comes from a failure before the
     first service, `soon_fails` (nodes,) the chance of that. Nodes are the pairs of `Joined`.
@@ -74,12 +69,15 @@ class PresentPart:
         self.new_part = NewPart(joined.lives, timing, visible_lead, repair)
         self.edges, middles, self.breaks = _edges(timing, self.new_part.step)
 
-        def alive(ahead: Floats) -> Floats:
+        def lasts(ahead: Floats) -> Floats:
             return conditional_survival(age, ahead[:, None], curves.shape, curves.scale)
 
-        edges = alive(self.edges)
+        def spared(ahead: Floats) -> Floats:
+            return np.asarray(np.exp(-joined.lives.other * ahead)[:, None])
+
+        edges = lasts(self.edges) * spared(self.edges)
         discount = timing.discount(self.edges)
-        early, late = cells(edges[:-1], alive(middles), edges[1:])
+        early, late = cells(edges[:-1], lasts(middles) * spared(middles), edges[1:])
         # (segments, edges, curves): discounted chance of a failure, taken at each cell's edges
         self.share = np.zeros((len(self.breaks), *edges.shape))
         for i, (a, b) in enumerate(pairwise([0, *self.breaks.tolist()])):
@@ -87,10 +85,11 @@ class PresentPart:
             self.share[i, a + 1 : b + 1] += late[a:b] * discount[a + 1 : b + 1, None]
         self.alive = joined.of_curves(edges[self.breaks])
         self.discount = discount[self.breaks]
+        self.wear = joined.of_curves(1 - lasts(self.edges[self.breaks]))
         lead, weight = visible_lead.points(VISIBLE_LEAD_POINTS)
         at = np.concatenate([[0.0], timing.services])
-        seen = sum(w * alive(at + v) for v, w in zip(lead, weight, strict=True))
-        self.worn = joined.of_curves(np.clip(alive(at) - seen, 0.0, None))
+        later = sum(w * lasts(at + v) for v, w in zip(lead, weight, strict=True))
+        self.worn = joined.of_curves(np.clip(lasts(at) - later, 0.0, None) * spared(at))
 
     def evaluate(self, prices: Prices) -> tuple[PlanCounts, Renewal]:
         """Counts of every plan, what follows a replacement being best at the mean prices."""
@@ -122,13 +121,13 @@ class PresentPart:
             counts[j + 1, FITTING] += kept
             counts[j + 1, FOUND_WORN] += self.worn[j + 1] * self.discount[j]
             counts[j + 1, OIL_CHANGE] += oil
-            fails[j + 1] = 1 - alive[j]
+            fails[j + 1] = self.wear[j]
             lasts[j + 1] = alive[j] * after_lasts[j]
             fittings[j + 1] += renewal.fittings[points[j]]
             oil = oil + kept
         counts[-1] = spent[-1]
         counts[-1, OIL_CHANGE] += oil
-        fails[-1] = 1 - alive[-1]
+        fails[-1] = self.wear[-1]
         lasts[-1] = alive[-1]
         fittings[-1] = 0
         at = np.concatenate([[0.0], services, [np.inf]])

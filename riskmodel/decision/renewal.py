@@ -35,8 +35,6 @@ from riskmodel.records.quantity import Quantity
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-VISIBLE_LEAD_POINTS = 12
-
 
 def cells(start: Floats, middle: Floats, end: Floats) -> tuple[Floats, Floats]:
     """Failure probability in each cell, shared out to the cell's two edges.
@@ -47,15 +45,6 @@ def cells(start: Floats, middle: Floats, end: Floats) -> tuple[Floats, Floats]:
     mass = start - end
     late = np.clip((start + 4 * middle + end) / 6 - end, 0.0, mass)
     return mass - late, late
-
-
-def worn_mass(lives: Lives, age: Floats, visible_lead: Quantity) -> Floats:
-    """Chance to outlive each age and then be found worn: S(a) - E_V[S(a + V)]; (ages, nodes)."""
-    values, weights = visible_lead.points(VISIBLE_LEAD_POINTS)
-    alive = lives.survival(age)
-    for value, weight in zip(values, weights, strict=True):
-        alive = alive - weight * lives.survival(np.asarray(age) + value)
-    return np.clip(alive, 0.0, None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +112,7 @@ class NewPart:
         self.phase = phase if phase > AT_THE_END * timing.keep else step
         points = int(np.ceil((timing.keep - self.phase) / step - AT_THE_END)) + 1
         self.left = np.concatenate([[0.0], self.phase + step * np.arange(points + 1)])
-        edges = step * np.arange(points + 2)
+        edges = step * np.arange(points + 2, dtype=np.float64)
         self.alive = lives.survival(edges)
         self.discount = timing.discount(edges)
         middle = lives.survival(edges[:-1] + step / 2)
@@ -131,7 +120,7 @@ class NewPart:
         self.early = early * self.discount[:-1, None]
         self.late = late * self.discount[1:, None]
         self.services = edges[:: self.per_interval]
-        self.worn = worn_mass(lives, self.services, visible_lead)
+        self.worn = lives.survival_and_worn(self.services, visible_lead)
 
     def solve(self, prices: Prices) -> Renewal:
         """Solve the recursion at the expected prices."""

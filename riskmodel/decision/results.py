@@ -40,7 +40,7 @@ class PlanResult:
     `at` is the usage from now at which it is replaced (None: never); `service` counts the
     oil changes until then (0: now, before any; None: never). `failure` is the chance of at
     least one failure within keep-until, new parts and fitting faults included;
-    `present_failure` that of the present part before it is replaced. `cost` is the
+    `present_failure` that of the present part, by wear, before it is replaced. `cost` is the
     discounted expected cost, its interval over what is not known; `bad_case` the 95th
     percentile of what is actually paid; `chance_cheapest` the chance, over what is not
     known and not over luck, that no other plan costs less.
@@ -76,6 +76,19 @@ class TradeOff:
     if_fails: float
     break_even_chance: float | None
     break_even_failure_price: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class OtherCauses:
+    """Failures of causes other than wear: a constant rate that no plan changes.
+
+    `failures` of them are on record; `rate` is per usage; `chance` is that of at least one
+    within keep-until.
+    """
+
+    failures: float
+    rate: Interval
+    chance: Interval
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +132,7 @@ class Weighing:
     new_part_rule: NewPartRule
     records_used: int
     failures_used: int
+    other_causes: OtherCauses | None = None
     notes: tuple[str, ...] = field(default=())
 
     @property

@@ -44,7 +44,7 @@ def services_within(keep: float, first: float, interval: float) -> Floats:
     """Usage at services first, first + interval, ... strictly before `keep`."""
     end = keep * (1 - AT_THE_END)
     count = max(0, int(np.ceil((end - first) / interval)))
-    return first + interval * np.arange(count)
+    return first + interval * np.arange(count, dtype=np.float64)
 
 
 def timing_of(case: Case) -> Timing:

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtri
+from scipy.special import gammaincinv, ndtri
 
-from riskmodel.decision.lives import join
+from riskmodel.decision.lives import Joined, join
 from riskmodel.decision.payments import Payments, World
 from riskmodel.decision.plans import PlanCounts, PresentPart
 from riskmodel.decision.prices import FAILURE, FITTING, Prices, prices_of, spread_points
@@ -17,12 +17,14 @@ from riskmodel.decision.results import (
     Chance,
     Interval,
     NewPartRule,
+    OtherCauses,
     PlanResult,
     TradeOff,
     Weighing,
 )
 from riskmodel.decision.timing import Timing, timing_of
 from riskmodel.life.likelihood import Likelihood
+from riskmodel.life.other_causes import Rate, other_causes
 from riskmodel.life.posterior import Curves, posterior
 from riskmodel.life.summary import weighted_quantile
 from riskmodel.records.case import Case
@@ -58,6 +60,8 @@ class Possible:
     pair: NDArray[np.int64]
     prices: Floats
     fault: Floats
+    more_other: Floats
+    """Rate of failures of other causes, less the one that the plans are evaluated at."""
 
     def interval(self, value: float, draws: Floats) -> Interval:
         low, high = np.quantile(draws, [TAIL, 1 - TAIL])
@@ -74,20 +78,21 @@ def weigh(case: Case, curves: Curves | None = None) -> Weighing:
         curves = life_curves(case)
     timing, prices = timing_of(case), prices_of(case)
     lead, repair = case.warning.visible_lead, case.plan.after_failure == "repair"
-    joined = join(curves, case.plan.new_part_life)
-    present = PresentPart(case.age, curves, joined, timing, lead, repair)
+    other = _other_causes(case)
+    present, joined = _present(case, curves, other)
     counts, renewal = present.evaluate(prices)
 
-    points = spread_points(DRAWS, 2 + prices.unknown)
-    drawn = prices.draw(points[:, 2:])
+    points = spread_points(DRAWS, 3 + prices.unknown)
+    drawn = prices.draw(points[:, 3:])
     curve = _nodes(curves.weight, points[:, 0])
     pair = curve * len(joined.share) + _nodes(joined.share, points[:, 1])
-    possible = Possible(pair, drawn.events(), drawn.fault)
+    rates = _rates(other, points[:, 2])
+    possible = Possible(pair, drawn.events(), drawn.fault, rates - joined.lives.other)
     scale = curves.scale[curve]
     new_scale = scale * case.plan.new_part_life.quantile(ndtri(points[:, 1]))
-    world = World(curves.shape[curve], scale, new_scale, drawn, lead)
+    world = World(curves.shape[curve], scale, new_scale, rates, drawn, lead)
     payments = Payments(case.age, timing, renewal, repair, world)
-    plans = _plan_results(counts, joined.weight, prices, possible, payments)
+    plans = _plan_results(counts, joined.weight, prices, possible, payments, timing)
     stop = bool(case.machine.symptoms)
     trade_off = (
         None
@@ -101,27 +106,86 @@ def weigh(case: Case, curves: Curves | None = None) -> Weighing:
         services=timing.services,
         risk=_risk(case, curves, timing),
         plans=plans,
-        recommended=None if stop else _recommended(plans, case.plan.most_risk),
+        recommended=None if stop else _best(plans, case.plan.most_risk),
         trade_off=trade_off,
         ahead=_ahead(curves, case.age, timing.keep),
         new_part_rule=NewPartRule(renewal.left, renewal.service, renewal.step),
         records_used=0 if case.records is None else int(case.records.count.sum()),
         failures_used=0 if case.records is None else _failures(case),
+        other_causes=_told(other, timing.keep),
     )
 
 
-def _recommended(plans: tuple[PlanResult, ...], most_risk: float | None) -> int:
-    """The cheapest plan, of those that keep to the owner's ceiling where any does."""
-    allowed = [
-        i for i, plan in enumerate(plans) if most_risk is None or plan.failure.value <= most_risk
-    ]
-    return min(allowed or range(len(plans)), key=lambda i: plans[i].cost.value)
+def _best(plans: tuple[PlanResult, ...], most_risk: float | None) -> int:
+    return recommended(
+        np.array([plan.cost.value for plan in plans]),
+        np.array([plan.failure.value for plan in plans]),
+        most_risk,
+    )
+
+
+def recommended(costs: Floats, failure: Floats, most_risk: float | None) -> int:
+    """The cheapest plan, of those that keep to the owner's ceiling where any does.
+
+    `costs` and `failure` (plans,) are expected cost and chance of a failure.
+    """
+    allowed = np.full(len(costs), True) if most_risk is None else failure <= most_risk
+    return int(np.argmin(np.where(allowed, costs, np.inf) if allowed.any() else costs))
+
+
+def expected_costs(case: Case, curves: Curves) -> tuple[Floats, Floats, Floats]:
+    """Of every plan: usage from now (inf: never), expected cost, chance of a failure; all
+    (plans,). The part of `weigh` that a comparison of cases needs."""
+    prices = prices_of(case)
+    present, joined = _present(case, curves, _other_causes(case))
+    counts, _ = present.evaluate(prices)
+    costs = np.einsum("pek,e,k->p", counts.counts, prices.means(), joined.weight)
+    return counts.at, costs, _any_failure(counts, prices, joined.weight)
+
+
+def _present(case: Case, curves: Curves, other: Rate | None) -> tuple[PresentPart, Joined]:
+    joined = join(curves, case.plan.new_part_life, 0.0 if other is None else other.rate)
+    repair = case.plan.after_failure == "repair"
+    lead = case.warning.visible_lead
+    return PresentPart(case.age, curves, joined, timing_of(case), lead, repair), joined
+
+
+def _any_failure(counts: PlanCounts, prices: Prices, weight: Floats) -> Floats:
+    """Chance of at least one failure or fitting fault, (plans,), the fault's own being unsure."""
+    faults, shares = prices.fault.points(FAULT_POINTS)
+    found = sum(w * counts.failure(f) @ weight for f, w in zip(faults, shares, strict=True))
+    return np.asarray(found)
+
+
+def _other_causes(case: Case) -> Rate | None:
+    """The rate of failures of other causes, where the records tell of any."""
+    if case.records is None or "other" not in case.records.cause:
+        return None
+    return other_causes(case.records, case.life.reporting_ratio)
+
+
+def _rates(other: Rate | None, uniform: Floats) -> Floats:
+    """Possible rates of failures of other causes (Jeffreys, as `other_causes`); (draws,)."""
+    if other is None:
+        return np.zeros(len(uniform))
+    return np.asarray(gammaincinv(other.failures + 0.5, uniform) / other.exposure)
+
+
+def _told(other: Rate | None, keep: float) -> OtherCauses | None:
+    if other is None:
+        return None
+    chance = (float(-np.expm1(-rate * keep)) for rate in (other.rate, other.low, other.high))
+    return OtherCauses(
+        other.failures, Interval(other.rate, other.low, other.high), Interval(*chance)
+    )
 
 
 def _failures(case: Case) -> int:
+    """Failures on record that count as wear."""
     assert case.records is not None
-    failed = np.array([outcome == "failed" for outcome in case.records.outcome])
-    return int(case.records.count[failed].sum())
+    told = zip(case.records.outcome, case.records.cause, strict=True)
+    worn = np.array([outcome == "failed" and cause != "other" for outcome, cause in told])
+    return int(case.records.count[worn].sum())
 
 
 def _nodes(weight: Floats, uniform: Floats) -> NDArray[np.int64]:
@@ -148,15 +212,24 @@ def _ahead(curves: Curves, age: float, keep: float) -> Ahead:
 
 
 def _plan_results(
-    counts: PlanCounts, weight: Floats, prices: Prices, possible: Possible, payments: Payments
+    counts: PlanCounts,
+    weight: Floats,
+    prices: Prices,
+    possible: Possible,
+    payments: Payments,
+    timing: Timing,
 ) -> tuple[PlanResult, ...]:
     pair = possible.pair
     costs = np.einsum("pek,e,k->p", counts.counts, prices.means(), weight)
     drawn = np.einsum("pde,de->pd", counts.counts.transpose(0, 2, 1)[:, pair], possible.prices)
+    # More failures of other causes cost every plan much the same: their own price.
+    usage = np.linspace(0.0, timing.keep, 65)
+    worth = np.trapezoid(timing.discount(usage), usage)
+    drawn += possible.more_other * worth * possible.prices[:, FAILURE]
     cheapest = np.bincount(np.argmin(drawn, axis=0), minlength=len(costs)) / len(pair)
-    faults, shares = prices.fault.points(FAULT_POINTS)
-    failure = sum(w * counts.failure(f) @ weight for f, w in zip(faults, shares, strict=True))
-    failure_drawn = 1 - counts.lasts[:, pair] * (1 - possible.fault) ** counts.fittings[:, None]
+    failure = _any_failure(counts, prices, weight)
+    lasts = counts.lasts[:, pair] * np.exp(-possible.more_other * timing.keep)
+    failure_drawn = 1 - lasts * (1 - possible.fault) ** counts.fittings[:, None]
     present = counts.fails @ weight
     bad = payments.bad_case(counts.at.tolist())
     return tuple(

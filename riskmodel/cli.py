@@ -1,0 +1,176 @@
+"""The command `riskmodel`: reads what was typed, calls the package, prints what it says.
+
+Exit status: 0 done, 2 what was given cannot be used (the message is on standard error),
+1 a fault of this program.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from riskmodel.records.errors import CannotAnswer, InputError
+
+CAUTION = (
+    "This estimates; it inspects nothing. Stop at once if oil pressure drops or it knocks. "
+    "The maker's procedures, local rules and a qualified mechanic come first."
+)
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one verb; returns the exit status."""
+    asked = _parser().parse_args(arguments)
+    try:
+        asked.run(asked)
+    except InputError as error:
+        for problem in error.problems:
+            print(problem, file=sys.stderr)
+        return 2
+    except CannotAnswer as error:
+        print(error, file=sys.stderr)
+        return 2
+    except BrokenPipeError:
+        # The reader of a pipe went away; there is nobody left to tell.
+        sys.stderr.close()
+        return 0
+    return 0
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="riskmodel",
+        description="When to replace a part that wears out without much warning: "
+        "the chance of failure against the cost of replacing it in time.",
+        epilog=CAUTION,
+    )
+    verbs = parser.add_subparsers(title="verbs", metavar="VERB", required=True)
+
+    weigh = _verb(verbs, "weigh", _weigh, "weigh the plans of a case", "riskmodel weigh my-car")
+    _takes_case(weigh)
+
+    life = _verb(
+        verbs,
+        "life",
+        _life,
+        "fit a life curve to life records",
+        "riskmodel life records.csv --unit km --at 124000 --ahead 8000",
+    )
+    life.add_argument("records", type=Path, metavar="RECORDS.csv", help="table of life records")
+    life.add_argument("--unit", default="", help="unit of the ages, for the text")
+    pairs: dict[str, Any] = {"type": float, "action": "append", "default": []}
+    life.add_argument("--at", metavar="AGE", help="age survived to", **pairs)
+    life.add_argument("--ahead", metavar="USAGE", help="usage beyond it, one for each AGE", **pairs)
+
+    check = _verb(
+        verbs, "check", _check, "read a case and tell every fault", "riskmodel check my-car"
+    )
+    _takes_case(check)
+
+    new = _verb(
+        verbs, "new", _new, "write a commented case to fill in", "riskmodel new my-car --unit mi"
+    )
+    new.add_argument("folder", type=Path, metavar="FOLDER", help="folder to make")
+    new.add_argument(
+        "--unit", choices=("km", "mi", "h"), default="km", help="what the meter counts"
+    )
+    return parser
+
+
+def _verb(verbs: Any, name: str, run: Any, help_text: str, example: str) -> argparse.ArgumentParser:
+    verb: argparse.ArgumentParser = verbs.add_parser(
+        name,
+        help=help_text,
+        description=help_text[0].upper() + help_text[1:] + ".",
+        epilog=f"Example: {example}",
+    )
+    verb.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
+    verb.set_defaults(run=run)
+    return verb
+
+
+def _takes_case(verb: argparse.ArgumentParser) -> None:
+    verb.add_argument(
+        "case", type=Path, metavar="CASE", help="folder with case.toml and its tables"
+    )
+
+
+def _print_json(value: Any) -> None:
+    json.dump(value, sys.stdout, ensure_ascii=False, allow_nan=False, indent=2)
+    sys.stdout.write("\n")
+
+
+def _weigh(asked: argparse.Namespace) -> None:
+    from riskmodel.decision.weigh import weigh
+    from riskmodel.records.files import read_case
+
+    weighing = weigh(read_case(asked.case))
+    if asked.json:
+        from riskmodel.report.as_json import weighing_json
+
+        _print_json(weighing_json(weighing))
+    else:
+        from riskmodel.report.terminal import print_weighing
+
+        print_weighing(weighing)
+
+
+def _life(asked: argparse.Namespace) -> None:
+    from riskmodel.life.summary import summarise
+    from riskmodel.records.disk import read_file
+    from riskmodel.records.life_table import read_records
+
+    if len(asked.at) != len(asked.ahead):
+        raise CannotAnswer(
+            "--at and --ahead go in pairs: "
+            f"found {len(asked.at)} --at and {len(asked.ahead)} --ahead"
+        )
+    records = read_records(read_file(asked.records), asked.records.name)
+    result = summarise(records, list(zip(asked.at, asked.ahead, strict=True)))
+    if asked.json:
+        from riskmodel.report.as_json import life_json
+
+        _print_json(life_json(result, asked.unit))
+    else:
+        from riskmodel.report.terminal import print_life
+
+        print_life(result, asked.unit)
+
+
+def _check(asked: argparse.Namespace) -> None:
+    from riskmodel.records.files import read_case
+
+    case = read_case(asked.case)
+    found = {
+        "name": case.machine.name,
+        "records": 0 if case.records is None else len(case.records),
+        "samples": 0 if case.samples is None else len(case.samples),
+        "problems": [],
+    }
+    if asked.json:
+        _print_json(found)
+    else:
+        print(
+            f"{asked.case}: no faults found in the files ({found['records']} life records, "
+            f"{found['samples']} oil samples). This says nothing about the engine."
+        )
+
+
+def _new(asked: argparse.Namespace) -> None:
+    from riskmodel.records.template import new_case
+
+    new_case(asked.folder, asked.unit)
+    if asked.json:
+        _print_json({"folder": str(asked.folder), "unit": asked.unit})
+    else:
+        print(
+            f"Wrote a case to fill in: {asked.folder / 'case.toml'}\n"
+            f"Then: riskmodel check {asked.folder}, and riskmodel weigh {asked.folder}"
+        )
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,171 @@
+"""How the answer moves with what the records cannot settle: who reports, how often a look is
+wrong, each group of records, and the belief held beforehand."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskmodel.decision.results import Interval
+from riskmodel.decision.weigh import expected_costs, life_curves, recommended
+from riskmodel.records.case import Case
+from riskmodel.records.errors import CannotAnswer
+from riskmodel.records.quantity import Quantity
+from riskmodel.records.tables import Cause, LifeRecords, Outcome
+from riskmodel.risk.forecast import chance_ahead
+
+RATIOS = (1.0, 2.0, 3.0, 5.0, 10.0)
+WRONG_LOOKS = (0.02, 0.1, 0.2, 0.3)
+SHAPES = (2.0, 3.0, 4.0)
+WIDE_SHAPE = Quantity(0.8, 8.0)
+
+
+@dataclass(frozen=True, slots=True)
+class WhatIf:
+    """The answer with one thing changed.
+
+    `group` is "as_it_stands", "reporting_ratio", "finding_error", "left_out", "cause" or
+    "belief"; `setting` its value: a number, or a word for a group of records or a belief.
+    `chance` is that of failure before the next service, `now` and `later` the expected cost
+    of replacing now and of the best later plan, `at` the usage from now of the plan
+    recommended (None: never). With no answer, `chance` is None and `why_not` says why.
+    """
+
+    group: str
+    setting: float | str
+    chance: Interval | None = None
+    now: float | None = None
+    later: float | None = None
+    at: float | None = None
+    same_verdict: bool = True
+    why_not: str = ""
+
+
+T = TypeVar("T")
+Change = tuple[str, float | str, Callable[[], Case]]
+
+
+def life_sensitivity(case: Case) -> tuple[WhatIf, ...]:
+    """The case as it stands, then each change in turn."""
+    base = _answer(case, "as_it_stands", "")
+    found = [base]
+    for group, setting, changed in _changes(case):
+        try:
+            answer = _answer(changed(), group, setting)
+        except CannotAnswer as error:
+            found.append(WhatIf(group, setting, why_not=str(error)))
+            continue
+        found.append(replace(answer, same_verdict=answer.at == base.at))
+    return tuple(found)
+
+
+def _answer(case: Case, group: str, setting: float | str) -> WhatIf:
+    curves = life_curves(case)
+    at, costs, failure = expected_costs(case, curves)
+    first = min(case.next_change_in, case.keep)
+    value, low, high = (float(x[0]) for x in chance_ahead(curves, case.age, np.array([first])))
+    best = at[recommended(costs, failure, case.plan.most_risk)]
+    return WhatIf(
+        group,
+        setting,
+        Interval(value, low, high),
+        now=float(costs[0]),
+        later=float(costs[1:].min()),
+        at=None if np.isinf(best) else float(best),
+    )
+
+
+def _changes(case: Case) -> Iterator[Change]:
+    if case.records is not None:
+        yield from _who_reports(case)
+        yield from _looks(case, case.records)
+        yield from _left_out(case, case.records)
+        if "unknown" in case.records.cause:
+            yield "cause", "unknown_as_other", partial(_unknown_as_other, case)
+    yield from _beliefs(case)
+
+
+def _who_reports(case: Case) -> Iterator[Change]:
+    for ratio in RATIOS:
+        if ratio != case.life.reporting_ratio:
+            yield "reporting_ratio", ratio, partial(_life, case, reporting_ratio=ratio)
+
+
+def _looks(case: Case, records: LifeRecords) -> Iterator[Change]:
+    looked = [outcome.startswith("removed_") for outcome in records.outcome]
+    if not any(looked):
+        return
+    for error in WRONG_LOOKS:
+        if error != case.life.finding_error:
+            yield "finding_error", error, partial(_life, case, finding_error=error)
+    plain: tuple[Outcome, ...] = tuple(
+        "removed" if outcome.startswith("removed_") else outcome for outcome in records.outcome
+    )
+    ignored = replace(records, outcome=plain)
+    yield "finding_error", "looks_ignored", partial(replace, case, records=ignored)
+
+
+def _left_out(case: Case, records: LifeRecords) -> Iterator[Change]:
+    outcome = np.array(records.outcome)
+    groups: dict[str, NDArray[np.bool_]] = {
+        name: outcome == name for name in sorted(set(records.outcome))
+    }
+    groups["between_two_ages"] = ~np.isnan(records.age_from)
+    groups["late_entry"] = records.entered_at > 0
+    groups["suspected"] = np.array(records.why) == "suspected"
+    for name, rows in groups.items():
+        if rows.any() and not rows.all() and name != "failed":
+            yield "left_out", name, partial(_without, case, rows)
+
+
+def _beliefs(case: Case) -> Iterator[Change]:
+    if not case.life.shape_prior.exact:
+        yield "belief", "shape_wide", partial(_life, case, shape_prior=WIDE_SHAPE)
+    for shape in SHAPES:
+        yield "belief", shape, partial(_life, case, shape_prior=Quantity(shape, shape))
+    if case.records is not None and case.life.b50_prior is not None:
+        yield "belief", "no_b50", partial(_life, case, b50_prior=None)
+        yield "belief", "no_records", partial(replace, case, records=None)
+
+
+def _life(case: Case, **changes: object) -> Case:
+    return replace(case, life=replace(case.life, **changes))  # type: ignore[arg-type]
+
+
+def _without(case: Case, rows: NDArray[np.bool_]) -> Case:
+    assert case.records is not None
+    return replace(case, records=kept(case.records, ~rows))
+
+
+def _unknown_as_other(case: Case) -> Case:
+    assert case.records is not None
+    cause: tuple[Cause, ...] = tuple(
+        "other" if cause == "unknown" else cause for cause in case.records.cause
+    )
+    return replace(case, records=replace(case.records, cause=cause))
+
+
+def kept(records: LifeRecords, rows: NDArray[np.bool_]) -> LifeRecords:
+    """The records of which `rows` (rows,) is true."""
+    where = np.flatnonzero(rows)
+
+    def some(values: tuple[T, ...]) -> tuple[T, ...]:
+        return tuple(values[i] for i in where) if values else ()
+
+    return replace(
+        records,
+        age=records.age[where],
+        age_from=records.age_from[where],
+        entered_at=records.entered_at[where],
+        count=records.count[where],
+        outcome=some(records.outcome),
+        cause=some(records.cause),
+        why=some(records.why),
+        covariates={name: some(values) for name, values in records.covariates.items()},
+        lines=some(records.lines),
+    )

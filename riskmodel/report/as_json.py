@@ -1,0 +1,73 @@
+"""Answers as plain JSON values, numbers unrounded; the keys are a contract."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any
+
+from riskmodel.decision.results import Chance, Interval, PlanResult, TradeOff, Weighing
+from riskmodel.life.summary import LifeResult
+from riskmodel.words import cautions, example_banner, notes, plan_name, stop_text, verdict
+
+Json = dict[str, Any]
+
+
+def weighing_json(weighing: Weighing) -> Json:
+    """The object that `riskmodel weigh --json` prints.
+
+    With symptoms nothing is recommended: `recommended` is null and `stop` says what to do.
+    """
+    case = weighing.case
+    best = weighing.recommended
+    return {
+        "unit": case.machine.unit,
+        "currency": case.cost.currency,
+        "age": weighing.age,
+        "keep": weighing.keep,
+        "example": example_banner(case),
+        "stop": stop_text(case) if weighing.stop else None,
+        "verdict": verdict(weighing),
+        "risk": [_chance(chance) for chance in weighing.risk],
+        "plans": [_plan(plan_name(weighing, i), plan) for i, plan in enumerate(weighing.plans)],
+        "recommended": None if best is None else plan_name(weighing, best),
+        "break_even": None if weighing.trade_off is None else _break_even(weighing.trade_off),
+        "records": {"parts": weighing.records_used, "failures": weighing.failures_used},
+        "notes": notes(weighing),
+        "cautions": cautions(case),
+    }
+
+
+def life_json(result: LifeResult, unit: str) -> Json:
+    """The object that `riskmodel life --json` prints; what does not exist is null."""
+    return {"unit": unit or None, **asdict(result)}
+
+
+def _ends(interval: Interval, name: str) -> Json:
+    return {name: interval.value, "low": interval.low, "high": interval.high}
+
+
+def _chance(chance: Chance) -> Json:
+    return {"what": chance.what, "ahead": chance.ahead, **_ends(chance.chance, "probability")}
+
+
+def _plan(name: str, plan: PlanResult) -> Json:
+    return {
+        "name": name,
+        "at": plan.at,
+        "failure_probability": plan.failure.value,
+        "failure_probability_low": plan.failure.low,
+        "failure_probability_high": plan.failure.high,
+        "present_part_failure_probability": plan.present_failure.value,
+        "present_part_failure_probability_low": plan.present_failure.low,
+        "present_part_failure_probability_high": plan.present_failure.high,
+        **_ends(plan.cost, "expected_cost"),
+        "bad_case": plan.bad_case,
+        "chance_cheapest": plan.chance_cheapest,
+    }
+
+
+def _break_even(trade_off: TradeOff) -> Json:
+    return {
+        "failure_cost": trade_off.break_even_failure_price,
+        "probability": trade_off.break_even_chance,
+    }

@@ -1,0 +1,121 @@
+"""The answer as text for a terminal; plain when piped."""
+
+from __future__ import annotations
+
+from rich import box
+from rich.console import Console
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from riskmodel import words
+from riskmodel.decision.results import Weighing
+from riskmodel.life.summary import LifeResult
+from riskmodel.words import formats, life
+
+WIDTH = 100
+
+
+def console() -> Console:
+    """Standard output, no wider than is comfortable to read."""
+    wide = Console(highlight=False, markup=False, emoji=False)
+    return Console(
+        highlight=False, markup=False, emoji=False, width=min(wide.width, WIDTH), soft_wrap=False
+    )
+
+
+def print_weighing(weighing: Weighing) -> None:
+    """Verdict first, then the chances, the plans, why, what would change it, the cautions."""
+    out, case = console(), weighing.case
+    banner = words.example_banner(case)
+    if banner:
+        out.print(Text(banner, style="bold"))
+        out.print()
+    _heading(out, f"{case.machine.name}: {case.part.name}")
+    if weighing.stop:
+        out.print(Text(words.stop_heading(case), style="bold"))
+        _paragraphs(out, words.stop_text(case))
+        _section(out, "Cautions", words.cautions(case))
+        return
+    out.print(Text(words.verdict(weighing), style="bold"))
+    _paragraphs(out, words.ceiling_sentences(weighing))
+    out.print()
+    _paragraphs(out, words.chance_sentences(weighing))
+    out.print()
+    out.print(_plan_table(weighing))
+    out.print(words.plans_assumption(weighing))
+    _section(out, "Why", words.reasons(weighing))
+    _section(out, "What would change it", words.what_would_change(weighing))
+    _section(out, "To bear in mind", words.notes(weighing))
+    _section(out, "Next", words.next_steps(weighing))
+    _section(out, "Cautions", words.cautions(case))
+
+
+def print_life(result: LifeResult, unit: str) -> None:
+    """The fitted curve, chances asked for, other distributions, warnings."""
+    out = console()
+    _paragraphs(out, life.summary(result, unit))
+    if result.comparison:
+        table = Table(
+            box=box.SIMPLE_HEAD, title=life.COMPARISON, title_justify="left", title_style=""
+        )
+        table.add_column("Distribution")
+        table.add_column("log-likelihood", justify="right")
+        table.add_column("AIC", justify="right")
+        for name, loglik, aic in life.comparison_rows(result):
+            table.add_row(name, loglik, aic)
+        out.print()
+        out.print(table)
+    _section(out, "Warnings", list(result.warnings))
+    _section(out, "Caution", [life.CAUTION])
+
+
+def _plan_table(weighing: Weighing) -> Table:
+    case = weighing.case
+    money = f" [{case.cost.currency}]" if case.cost.currency else ""
+    table = Table(
+        box=box.SIMPLE_HEAD,
+        title=f"Plans over {words.keep_phrase(case)} (the one named above marked *)",
+        title_justify="left",
+        title_style="",
+        padding=(0, 0, 0, 1),
+        pad_edge=False,
+    )
+    table.add_column("At oil\nchange", no_wrap=True)
+    table.add_column(f"In\n[{case.machine.unit}]", justify="right", no_wrap=True)
+    table.add_column(f"Expected cost{money}\n(90 % interval)", justify="right", no_wrap=True)
+    table.add_column("A failure\nof 100", justify="right", no_wrap=True)
+    table.add_column("Bad case\n1 in 20", justify="right", no_wrap=True)
+    table.add_column("Cheapest\nof 100", justify="right", no_wrap=True)
+    for i, plan in enumerate(weighing.plans):
+        low, high = plan.cost.low, plan.cost.high
+        table.add_row(
+            ("* " if i == weighing.recommended else "  ")
+            + words.plan_short(weighing, i).removesuffix(" oil change"),
+            "" if plan.at is None else formats.number(plan.at),
+            f"{formats.money(plan.cost.value, '')} ({formats.money_range(low, high, '')})",
+            formats.chance_short(plan.failure),
+            formats.money(plan.bad_case, ""),
+            formats.count(plan.chance_cheapest).replace("fewer than", "under"),
+            style="bold" if i == weighing.recommended else "",
+        )
+    return table
+
+
+def _heading(out: Console, text: str) -> None:
+    out.print(Text(text, style="underline"))
+    out.print()
+
+
+def _section(out: Console, title: str, lines: list[str]) -> None:
+    if not lines:
+        return
+    out.print()
+    out.print(Text(title, style="bold"))
+    for line in lines:
+        out.print(Padding(Text("- " + line), (0, 0, 0, 0)))
+
+
+def _paragraphs(out: Console, lines: list[str]) -> None:
+    for line in lines:
+        out.print(Text(line))
