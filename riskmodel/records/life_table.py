@@ -105,8 +105,8 @@ def _meant_by(name: str) -> str | None:
     """The contract column that a name is a slip of."""
     plain_name = name.replace(" ", "_").replace("-", "_")
     for column in COLUMNS:
-        if plain_name == column or plain_name.replace("_", "") == column.replace("_", ""):
-            return column
+        if sorted(plain_name.replace("_", "")) == sorted(column.replace("_", "")):
+            return column  # agefrom, cuont
         if any(plain_name == f"{column}_{unit}" for unit in _UNITS):
             return column
     return _SLIPS.get(plain_name) or closest(plain_name, COLUMNS, cutoff=_NEAR)
