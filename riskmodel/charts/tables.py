@@ -1,0 +1,105 @@
+"""The figures behind each chart, as frames with headings that a person can read."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from riskmodel.charts.engines import FAILS, LASTS, MAY_FAIL, icon_states
+from riskmodel.decision.results import Interval, Weighing
+from riskmodel.words import formats, plan_name
+from riskmodel.words.plans import keep_phrase
+
+_AHEAD_ROWS = 13
+
+
+def plans(w: Weighing, shown: list[int] | None = None) -> pd.DataFrame:
+    """Every plan, or those of `shown`: its cost, its failures, its bad case."""
+    currency = w.case.cost.currency
+    each = range(len(w.plans)) if shown is None else shown
+    return pd.DataFrame(
+        [
+            {
+                "Plan": plan_name(w, i),
+                "Expected cost": _cost(w.plans[i].cost, currency),
+                "Failures of 100": formats.chance_short(w.plans[i].failure),
+                "Of the part in it now": formats.chance_short(w.plans[i].present_failure),
+                "Bad case": formats.money(w.plans[i].bad_case, currency),
+                "Cheapest, of 100": formats.count(w.plans[i].chance_cheapest),
+            }
+            for i in each
+        ]
+    )
+
+
+def plans_note(w: Weighing) -> str:
+    """What the columns of the table of plans mean."""
+    return (
+        f"All within {keep_phrase(w.case)}. In brackets: nine times in ten the true figure lies "
+        "there. Failures include new parts and fitting faults. Bad case: one in twenty pays more. "
+        "Cheapest: in how many of 100 ways that what is not known could turn out; luck aside."
+    )
+
+
+def trade_off(w: Weighing) -> pd.DataFrame:
+    """Both costs at chances from none to beyond the crossing."""
+    trade = w.trade_off
+    if trade is None:
+        return pd.DataFrame()
+    currency = w.case.cost.currency
+    named = {"This engine": trade.chance.value}
+    if trade.break_even_chance is not None:
+        named["Where the costs cross"] = trade.break_even_chance
+    named |= {"The part lasts": 0.0, "The part fails": 1.0}
+    return pd.DataFrame(
+        [
+            {
+                "At": what,
+                "Failures of 100 before the next oil change": _chance(what, chance, trade.chance),
+                "Cost of replacing now": formats.money(trade.now.value, currency),
+                "Cost of waiting": formats.money(
+                    (1 - chance) * trade.if_lasts + chance * trade.if_fails, currency
+                ),
+            }
+            for what, chance in named.items()
+        ]
+    )
+
+
+def ahead(w: Weighing) -> pd.DataFrame:
+    """The chance that the part has failed, at even steps of usage from now."""
+    unit, curve = w.case.machine.unit, w.ahead
+    every = max(1, (len(curve.usage) - 1) // (_AHEAD_ROWS - 1))
+    return pd.DataFrame(
+        [
+            {
+                f"Usage from now, {unit}": formats.number(float(curve.usage[i])),
+                "Failed of 100": formats.chance_short(
+                    Interval(float(curve.chance[i]), float(curve.low[i]), float(curve.high[i]))
+                ),
+            }
+            for i in range(0, len(curve.usage), every)
+        ]
+    )
+
+
+def engines(chance: Interval) -> pd.DataFrame:
+    """How many of 100 engines are drawn as what."""
+    states = icon_states(chance)
+    names = {
+        FAILS: "Would fail (filled cross)",
+        MAY_FAIL: "May fail besides (open cross)",
+        LASTS: "Would not (dot)",
+    }
+    return pd.DataFrame(
+        [{"Engines": name, "Of 100": states.count(state)} for state, name in names.items()]
+    )
+
+
+def _cost(cost: Interval, currency: str) -> str:
+    return f"{formats.money(cost.value, currency)} ({formats.money_range(cost.low, cost.high, '')})"
+
+
+def _chance(what: str, chance: float, engine: Interval) -> str:
+    if chance in (0.0, 1.0):
+        return f"{100 * chance:.0f}"
+    return formats.chance_short(engine) if what == "This engine" else formats.count(chance)

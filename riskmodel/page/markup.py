@@ -1,0 +1,82 @@
+"""Texts and tables as HTML, every text escaped: a case from elsewhere may hold anything.
+
+Prose is shown as HTML and not as Markdown, so that a dollar sign starts no formula and a
+name with brackets becomes no link or picture.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from html import escape
+
+import pandas as pd
+
+_MARKDOWN = re.compile(r"([\\`*_\[\]<>#|$~:&])")
+
+
+def markdown_text(text: str) -> str:
+    """The text with nothing in it that Markdown would act on, for labels of widgets."""
+    return _MARKDOWN.sub(r"\\\1", text)
+
+
+def paragraph(text: str, kind: str = "") -> str:
+    return f"<p{_class(kind)}>{escape(text)}</p>"
+
+
+def paragraphs(texts: Iterable[str], kind: str = "") -> str:
+    return "".join(paragraph(text, kind) for text in texts)
+
+
+def bullets(texts: Iterable[str]) -> str:
+    return f"<ul>{_items(texts)}</ul>"
+
+
+def numbered(texts: Iterable[str]) -> str:
+    return f"<ol>{_items(texts)}</ol>"
+
+
+def terms(entries: dict[str, str]) -> str:
+    rows = [f"<dt>{escape(term)}</dt><dd>{escape(text)}</dd>" for term, text in entries.items()]
+    return f"<dl>{''.join(rows)}</dl>"
+
+
+def heading(text: str, level: int = 2) -> str:
+    return f"<h{level}>{escape(text)}</h{level}>"
+
+
+def block(kind: str, *parts: str) -> str:
+    """Parts that are HTML already, in a box of their own."""
+    return f"<div{_class(kind)}>{''.join(parts)}</div>"
+
+
+def table(frame: pd.DataFrame, marked: int | None = None) -> str:
+    """A frame as a table; the row at place `marked` stands out.
+
+    On a narrow screen each row becomes a small card, its headings beside its figures.
+    """
+    columns = [str(name) for name in frame.columns]
+    head = "".join(f'<th scope="col">{escape(name)}</th>' for name in columns)
+    body = "".join(
+        _row(columns, [str(value) for value in values], place == marked)
+        for place, values in enumerate(frame.itertuples(index=False, name=None))
+    )
+    return f'<table class="figures"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
+
+
+def _row(columns: list[str], values: list[str], marked: bool) -> str:
+    first, *rest = values
+    cells = "".join(
+        f'<td data-label="{escape(name)}">{escape(value)}</td>'
+        for name, value in zip(columns[1:], rest, strict=True)
+    )
+    kind = _class("marked" if marked else "")
+    return f'<tr{kind}><th scope="row">{escape(first)}</th>{cells}</tr>'
+
+
+def _items(texts: Iterable[str]) -> str:
+    return "".join(f"<li>{escape(text)}</li>" for text in texts)
+
+
+def _class(kind: str) -> str:
+    return f' class="{kind}"' if kind else ""

@@ -1,0 +1,71 @@
+"""What is wrong with what was entered or offered, told in place."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+import pandas as pd
+import streamlit as st
+
+from riskmodel.page import markup
+from riskmodel.records.errors import Problem
+from riskmodel.records.inputs import BY_KEY
+from riskmodel.words import screen
+
+_INDEX = re.compile(r"\[(\d+)\]")
+
+
+def files(problems: tuple[Problem, ...]) -> None:
+    """Faults of files that were offered: file, line or key, what was found, what may be."""
+    if not problems:
+        return
+    st.error(screen.NOT_READ)
+    st.html(
+        markup.table(
+            pd.DataFrame(
+                [
+                    {
+                        screen.PROBLEM_FILE: problem.file,
+                        screen.PROBLEM_WHERE: problem.where,
+                        screen.PROBLEM_FOUND: problem.found,
+                        screen.PROBLEM_EXPECTED: problem.expected,
+                    }
+                    for problem in problems
+                ]
+            )
+        )
+    )
+
+
+def figures(problems: Iterable[Problem]) -> None:
+    """Faults of figures that were typed on the page, by the labels that stand beside them."""
+    st.error(screen.NOT_TAKEN)
+    st.html(
+        markup.table(
+            pd.DataFrame(
+                [
+                    {
+                        screen.PROBLEM_FIGURE: label_of(problem.where),
+                        screen.PROBLEM_FOUND: problem.found,
+                        screen.PROBLEM_EXPECTED: problem.expected,
+                    }
+                    for problem in problems
+                ]
+            )
+        )
+    )
+
+
+def no_answer(message: str) -> None:
+    """Figures that are well formed, but have no answer."""
+    st.error(screen.CANNOT_ANSWER)
+    st.html(markup.paragraph(message))
+
+
+def label_of(where: str) -> str:
+    """The label of the input that a problem of case.toml names."""
+    place = where.rpartition(", ")[2]
+    entry = BY_KEY.get(_INDEX.sub("", place))
+    number = _INDEX.search(place)
+    return where if entry is None else f"{entry.label}{f' ({number[1]})' if number else ''}"

@@ -1,0 +1,125 @@
+"""The sections of the page in the order of reading; each shows one part of the answer."""
+
+from __future__ import annotations
+
+import pandas as pd
+import streamlit as st
+
+from riskmodel import charts, words
+from riskmodel.charts import tables
+from riskmodel.charts.style import Spec
+from riskmodel.decision.results import Weighing
+from riskmodel.page import markup
+from riskmodel.records.case import Case
+from riskmodel.words import captions, screen
+
+
+def banner(case: Case) -> None:
+    """The notice on a case that is made up."""
+    text = words.example_banner(case)
+    if text:
+        st.html(markup.block("example", markup.paragraph(text)))
+
+
+def stop(case: Case) -> None:
+    """What stands in the place of every verdict while there are symptoms."""
+    body = markup.heading(words.stop_heading(case)) + markup.paragraphs(words.stop_text(case))
+    st.html(markup.block("stop", body))
+
+
+def verdict(w: Weighing) -> None:
+    """The verdict, the owner's ceiling, the chance before the next oil change, when to stop."""
+    st.html(
+        markup.block(
+            "verdict",
+            markup.heading(words.headline(w)),
+            markup.paragraph(words.cost_sentence(w), "lead"),
+            markup.paragraphs(words.ceiling_sentences(w)),
+            markup.paragraph(words.chance_headline(w)),
+            markup.paragraph(words.main_assumption(w), "quiet"),
+        )
+    )
+    st.html(markup.block("caution", markup.paragraphs(words.cautions(w.case)[:2])))
+    left_out = words.not_used_in_short(w.case)
+    if left_out:
+        st.html(markup.paragraph(left_out))
+
+
+def trade_off(w: Weighing) -> None:
+    st.header(screen.TRADE_OFF)
+    _chart(charts.trade_off(w), captions.trade_off(w), tables.trade_off(w))
+
+
+def chance(w: Weighing) -> None:
+    """Of 100 engines how many, by when, whom that speaks of and what it assumes."""
+    st.header(screen.CHANCE)
+    soon = w.risk[0].chance
+    left, right = st.columns([2, 5], gap="medium")
+    with left:
+        when = screen.BY_NEXT_CHANGE
+        st.vega_lite_chart(charts.engines(soon, when), theme=None, width="content")
+        st.html(markup.paragraph(captions.engines(soon, when)))
+        with st.expander(screen.TABLE):
+            st.html(markup.table(tables.engines(soon)))
+    with right:
+        _chart(charts.ahead(w), captions.ahead(w), tables.ahead(w))
+    st.html(markup.bullets(words.chance_sentences(w)))
+
+
+def plans(w: Weighing) -> None:
+    """Costs and chances side by side, then the same as a table."""
+    st.header(screen.PLANS)
+    left, right = st.columns(2, gap="medium")
+    with left:
+        st.vega_lite_chart(charts.plan_costs(w), theme=None, width="stretch")
+    with right:
+        st.vega_lite_chart(charts.plan_chances(w), theme=None, width="stretch")
+    st.html(markup.paragraph(captions.plans(w)))
+    shown = charts.shown_plans(w)
+    best = words.chosen(w)
+    marked = shown.index(best) if best in shown else None
+    st.html(markup.table(tables.plans(w, shown), marked))
+    st.html(
+        markup.paragraph(tables.plans_note(w), "quiet")
+        + markup.paragraph(words.plans_assumption(w), "quiet")
+    )
+    if len(shown) < len(w.plans):
+        with st.expander(screen.ALL_PLANS):
+            st.html(markup.table(tables.plans(w), best))
+
+
+def why(w: Weighing) -> None:
+    st.header(screen.WHY)
+    st.html(markup.bullets(words.reasons(w)))
+
+
+def change(w: Weighing) -> None:
+    st.header(screen.CHANGE)
+    st.html(markup.bullets(words.what_would_change(w)))
+
+
+def what_next(w: Weighing) -> None:
+    """Steps, questions for the workshop, cautions, and what the answer leaves out."""
+    st.header(screen.NEXT)
+    st.html(markup.numbered(words.next_steps(w)))
+    with st.expander(screen.QUESTIONS):
+        st.html(markup.bullets(words.questions(w.case)))
+    st.header(screen.CAUTIONS)
+    st.html(markup.bullets(words.cautions(w.case)))
+    st.header(screen.BEAR_IN_MIND)
+    st.html(markup.bullets(words.notes(w)))
+
+
+def glossary() -> None:
+    with st.expander(screen.GLOSSARY):
+        st.html(markup.terms(words.GLOSSARY))
+
+
+def _chart(chart: Spec | None, caption: str, figures: pd.DataFrame) -> None:
+    """A chart, what it says in a sentence, and its figures behind it."""
+    if chart is None:
+        return
+    st.vega_lite_chart(chart, theme=None, width="stretch")
+    st.html(markup.paragraph(caption))
+    with st.expander(screen.TABLE):
+        st.html(markup.table(figures))

@@ -1,0 +1,92 @@
+"""What the page remembers between one run and the next, for one visitor.
+
+`base` is the case as it was opened; what was changed since is in the widgets. `good` is the
+last case that could be weighed. Widgets carry `opened` in their keys, so that opening
+another case starts them anew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import cast
+
+import streamlit as st
+
+from riskmodel.page.examples import EXAMPLES, example
+from riskmodel.page.uploads import Upload, read_uploads
+from riskmodel.records.case import Case
+from riskmodel.records.errors import CannotAnswer, InputError, Problem
+from riskmodel.records.files import changed
+
+BASE, GOOD, OPENED, PROBLEMS, SOURCE = "base", "good", "opened", "problems", "source"
+
+
+def start() -> None:
+    """Opens the first example where nothing is open yet."""
+    if BASE not in st.session_state:
+        st.session_state[OPENED] = 0
+        st.session_state[SOURCE] = next(iter(EXAMPLES))
+        _open(example(st.session_state[SOURCE]))
+
+
+def base() -> Case:
+    return cast(Case, st.session_state[BASE])
+
+
+def good() -> Case:
+    return cast(Case, st.session_state[GOOD])
+
+
+def keep(case: Case) -> None:
+    """Remembers a case that could be weighed."""
+    st.session_state[GOOD] = case
+
+
+def key(name: str) -> str:
+    """A widget's key, new for each case opened."""
+    return f"{name}#{st.session_state[OPENED]}"
+
+
+def source() -> str:
+    """The folder of the example that is open, or "own"."""
+    return cast(str, st.session_state[SOURCE])
+
+
+def upload_problems() -> tuple[Problem, ...]:
+    """What was wrong with the files last offered; nothing once a case was opened."""
+    return cast(tuple[Problem, ...], st.session_state[PROBLEMS])
+
+
+def open_example(folder: str) -> None:
+    st.session_state[SOURCE] = folder
+    _open(example(folder))
+
+
+def open_uploads(uploads: list[Upload]) -> None:
+    """Opens the case in the files offered; the one open before stays where they have faults."""
+    try:
+        case = read_uploads(uploads)
+    except InputError as error:
+        st.session_state[PROBLEMS] = error.problems
+        return
+    except CannotAnswer as error:
+        st.session_state[PROBLEMS] = (Problem("case", "", str(error), "a case with an answer"),)
+        return
+    st.session_state[SOURCE] = "own"
+    _open(case)
+
+
+def undo() -> None:
+    """Takes back every change since the case was opened."""
+    _open(base())
+
+
+def with_changes(changes: Mapping[str, object]) -> Case:
+    """The open case with what the widgets say. Raises InputError."""
+    return changed(base(), changes) if changes else base()
+
+
+def _open(case: Case) -> None:
+    st.session_state[BASE] = st.session_state[GOOD] = case
+    st.session_state[OPENED] += 1
+    st.session_state[PROBLEMS] = ()

@@ -1,0 +1,32 @@
+"""Files that were offered to the page, read as one case."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from riskmodel.records.archive import case_from_zip
+from riskmodel.records.case import Case
+from riskmodel.records.errors import InputError, Problem
+from riskmodel.records.files import CASE_FILE, case_from_files
+from riskmodel.words import screen
+
+
+@dataclass(frozen=True, slots=True)
+class Upload:
+    name: str
+    data: bytes
+
+
+def read_uploads(uploads: list[Upload]) -> Case:
+    """The case in one zip, or in case.toml and its tables offered together.
+
+    Raises InputError.
+    """
+    zips = [upload for upload in uploads if upload.name.lower().endswith(".zip")]
+    if len(zips) == 1 and len(uploads) == 1:
+        return case_from_zip(zips[0].data, zips[0].name)
+    names = [upload.name for upload in uploads]
+    if zips or CASE_FILE not in names or len(set(names)) < len(names):
+        found = screen.found_files(names)
+        raise InputError([Problem(screen.THE_FILES, "", found, screen.UPLOAD_EXPECTED)])
+    return case_from_files({upload.name: upload.data for upload in uploads})

@@ -1,0 +1,64 @@
+"""Every sentence that a person reads, in one place."""
+
+from riskmodel.words import captions, formats, screen
+from riskmodel.words.cautions import (
+    cautions,
+    example_banner,
+    stop_heading,
+    stop_text,
+    symptom_words,
+)
+from riskmodel.words.chances import (
+    chance_headline,
+    chance_sentences,
+    main_assumption,
+    plans_assumption,
+    reference_class,
+)
+from riskmodel.words.glossary import GLOSSARY
+from riskmodel.words.next_steps import next_steps, questions
+from riskmodel.words.notes import not_used, not_used_in_short, notes
+from riskmodel.words.plans import (
+    ceiling_sentences,
+    chosen,
+    cost_sentence,
+    headline,
+    keep_phrase,
+    plan_name,
+    plan_short,
+    reasons,
+    verdict,
+    what_would_change,
+)
+
+__all__ = [
+    "GLOSSARY",
+    "captions",
+    "cautions",
+    "ceiling_sentences",
+    "chance_headline",
+    "chance_sentences",
+    "chosen",
+    "cost_sentence",
+    "example_banner",
+    "formats",
+    "headline",
+    "keep_phrase",
+    "main_assumption",
+    "next_steps",
+    "not_used",
+    "not_used_in_short",
+    "notes",
+    "plan_name",
+    "plan_short",
+    "plans_assumption",
+    "questions",
+    "reasons",
+    "reference_class",
+    "screen",
+    "stop_heading",
+    "stop_text",
+    "symptom_words",
+    "verdict",
+    "what_would_change",
+]

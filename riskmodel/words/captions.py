@@ -1,0 +1,87 @@
+"""What each chart says, in a sentence under it and for those who cannot see it."""
+
+from __future__ import annotations
+
+from riskmodel.decision.results import Interval, Weighing
+from riskmodel.words import formats
+from riskmodel.words.chances import chance_headline
+from riskmodel.words.plans import cheapest, keep_phrase, plan_name, plan_short
+
+
+def trade_off(w: Weighing) -> str:
+    """Where this engine stands between waiting and replacing now."""
+    trade = w.trade_off
+    if trade is None:
+        return ""
+    here = formats.chance(trade.chance)
+    if trade.break_even_chance is None:
+        less = "waiting" if trade.wait.value < trade.now.value else "replacing now"
+        return (
+            f"The lines do not cross: {less} costs less whatever the chance. This engine's chance "
+            f"of failure before the next oil change is {here}."
+        )
+    cross = formats.of_100(trade.break_even_chance)
+    low, high = trade.chance.low, trade.chance.high
+    if high < trade.break_even_chance:
+        side = "The whole of its interval lies where waiting costs less."
+    elif low > trade.break_even_chance:
+        side = "The whole of its interval lies where replacing now costs less."
+    else:
+        side = "The crossing lies within its interval: what is known does not settle the choice."
+    return f"The costs cross at {cross}. This engine's chance is {here}. {side}"
+
+
+def trade_off_wait_label(w: Weighing) -> str:
+    """The plan that waiting stands for in the trade-off."""
+    assert w.trade_off is not None
+    service = w.plans[w.trade_off.later].service
+    if service is None:
+        return "wait, and never replace"
+    if service == 1:
+        return "wait to the next oil change"
+    return f"wait, replace at the {formats.ordinal(service)} oil change"
+
+
+def plans(w: Weighing) -> str:
+    """What the plans side by side say."""
+    least = cheapest(w)
+    calm = min(range(len(w.plans)), key=lambda i: w.plans[i].failure.value)
+    text = (
+        f"Lowest expected cost: “{plan_short(w, least)}”, with a failure in "
+        f"{formats.chance(w.plans[least].failure)} within {keep_phrase(w.case)}."
+    )
+    if calm == least:
+        return f"{text} No plan has a lower chance of a failure."
+    return (
+        f"{text} Lowest chance of a failure: “{plan_short(w, calm)}”, "
+        f"{formats.chance(w.plans[calm].failure)}."
+    )
+
+
+def ahead(w: Weighing) -> str:
+    """How the chance grows if the part is left in."""
+    keep = next(c for c in w.risk if c.what == "keep_until")
+    far = formats.usage(keep.ahead, w.case.machine.unit)
+    return (
+        "With the part left in, the chance that it has failed grows to "
+        f"{formats.chance(keep.chance)} by {far} from now. The band is where the true curve lies "
+        "nine times in ten, if the assumptions hold."
+    )
+
+
+def engines(chance: Interval, when: str) -> str:
+    """A hundred engines as icons, in words."""
+    text = f"Filled crosses: {formats.of_100(chance.value)} engines would fail {when}."
+    most = formats.outward(chance)[1]
+    if most > max(formats.count_of_100(chance.value), 0):
+        text += f" Open crosses: it may be as many as {most}."
+    return text
+
+
+def soon(w: Weighing) -> str:
+    return chance_headline(w)
+
+
+def engines_of_plan(w: Weighing, i: int) -> str:
+    """What a hundred icons of one plan show."""
+    return f"{plan_name(w, i)}: a failure within {keep_phrase(w.case)}"

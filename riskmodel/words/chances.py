@@ -1,0 +1,105 @@
+"""The chances of failure in words, with their interval, whom they speak of and what they assume."""
+
+from __future__ import annotations
+
+from riskmodel.decision.results import Chance, Weighing
+from riskmodel.records.case import Case
+from riskmodel.words import formats
+from riskmodel.words.plans import keep_phrase
+
+INTERVAL_MEANING = (
+    "Nine times in ten the true figure lies between the two numbers given, if the assumptions hold."
+)
+
+
+def chance_sentences(w: Weighing) -> list[str]:
+    """The chances of failure with the part left in: one sentence each for the next oil
+    change, a year and keep-until, then whom they speak of and what they assume."""
+    found = [_next_change(w, chance) for chance in w.risk if chance.what == "next_oil_change"]
+    found += [_further(w, [c for c in w.risk if c.what != "next_oil_change"])]
+    return [*(text for text in found if text), reference_class(w), main_assumption(w)]
+
+
+def chance_headline(w: Weighing) -> str:
+    """The chance before the next oil change, alone."""
+    return chance_sentences(w)[0]
+
+
+def reference_class(w: Weighing) -> str:
+    """Whom "engines like this one" means, and on what the chance rests."""
+    case, unit = w.case, w.case.machine.unit
+    like = (
+        f"“Like this one” means: the same part ({case.part.name}), still running at "
+        f"{formats.usage(w.age, unit)}"
+    )
+    if not w.records_used:
+        return f"{like}. No records of other parts are used: the chance rests on beliefs alone."
+    invented = "invented " if case.machine.invented else ""
+    many = formats.plural(w.records_used, f"{invented}record")
+    failures = formats.plural(w.failures_used, "failure") if w.failures_used else "no failure"
+    return f"{like}; judged from {many} with {failures} among them."
+
+
+def main_assumption(w: Weighing) -> str:
+    """What the chances of the present part rest on most."""
+    case, unit = w.case, w.case.machine.unit
+    belief = case.life.b50_prior
+    half = (
+        ""
+        if belief is None
+        else f"half of such parts fail between {formats.usage(belief.low, unit)} and "
+        f"{formats.usage(belief.high, unit)}"
+    )
+    if not w.records_used:
+        return f"Main assumption: the belief that {half}."
+    text = "Main assumption: this engine wears as those in the records did"
+    if case.life.reporting_ratio > 1:
+        ratio = formats.exact(case.life.reporting_ratio)
+        text += f", failures being reported {ratio} times as readily as survivors"
+    else:
+        text += ", and failures were reported no more readily than survivors"
+    if not w.failures_used:
+        text += f". With no failure in the records, the belief that {half} weighs heavily"
+    return f"{text}. {INTERVAL_MEANING}"
+
+
+def plans_assumption(w: Weighing) -> str:
+    """What the chances within keep-until rest on most, new parts included."""
+    case = w.case
+    life, fault = case.plan.new_part_life, case.cost.install_fault
+    share = formats.exact(round(life.low, 4))
+    if not life.exact:
+        share = f"{share} to {formats.exact(round(life.high, 4))}"
+    faulty = formats.count(fault.mean)
+    return (
+        f"Main assumption: besides the above, a new part lasts {share} times as long as the first, "
+        f"and {faulty} of 100 newly fitted parts fail at once."
+    )
+
+
+def _next_change(w: Weighing, found: Chance) -> str:
+    ahead = formats.usage(found.ahead, w.case.machine.unit)
+    return (
+        f"Of 100 engines like this one {_driven(w.case)} on to the next oil change "
+        f"({ahead} from now), {_fail(found)}."
+    )
+
+
+def _fail(found: Chance) -> str:
+    value = formats.count(found.chance.value)
+    value = value if " " in value else f"about {value}"
+    return f"{value} would fail; {formats.between(found.chance)}"
+
+
+def _further(w: Weighing, chances: list[Chance]) -> str:
+    parts = []
+    for found in chances:
+        ahead = formats.usage(found.ahead, w.case.machine.unit)
+        span = "one year" if found.what == "one_year" else keep_phrase(w.case)
+        span = span if ahead in span else f"{span} ({ahead})"
+        parts.append(f"within {span} {formats.chance(found.chance)}")
+    return f"If the part is left in: {'; '.join(parts)}." if parts else ""
+
+
+def _driven(case: Case) -> str:
+    return "run" if case.machine.unit == "h" else "driven"

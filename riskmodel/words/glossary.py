@@ -1,0 +1,39 @@
+"""The terms used, in plain words."""
+
+from __future__ import annotations
+
+GLOSSARY: dict[str, str] = {
+    "Age": "Usage since the part was new, as the meter counts it: kilometres, miles or hours.",
+    "Bad case": (
+        "An amount that one in twenty owners in the same place would end up paying more than, "
+        "good and bad luck counted."
+    ),
+    "Chance of 100": (
+        "Of 100 engines alike in all we know, how many would fail. It says nothing about which."
+    ),
+    "Expected cost": (
+        "What a plan costs on average over everything that may happen, later money counting a "
+        "little less where a discount rate is given. Nobody pays exactly this."
+    ),
+    "Fitting fault": "A mistake in fitting a new part that makes it fail at once.",
+    "Interval": (
+        "Two numbers between which the true figure lies nine times in ten, if the assumptions "
+        "hold. A wide one means that little is known."
+    ),
+    "Keep-until": "How long you will own the machine: all costs and chances count up to then.",
+    "Plan": "A promise about when to replace the part: now, at a certain oil change, or never.",
+    "Records": (
+        "What became of other people's parts: how old they were when they failed or came out, or "
+        "are by now."
+    ),
+    "Runner-up": "The plan that costs least after the cheapest.",
+    "Survivor": "A part in the records that had not failed when last heard of.",
+    "Used-oil sample": (
+        "A little of the used oil, in which a laboratory measures metals that wear has shed."
+    ),
+    "Warning lead": "How much usage passes between the first sign of distress and failure.",
+    "Weibull shape": (
+        "How sharply failures cluster with age. At 1 age does not matter; at 3 parts clearly wear "
+        "out."
+    ),
+}

@@ -1,0 +1,105 @@
+"""What to do after reading the verdict."""
+
+from __future__ import annotations
+
+from riskmodel.decision.results import PlanResult, Weighing
+from riskmodel.records.case import Case
+from riskmodel.words import formats
+from riskmodel.words.cautions import STOP_AT_ONCE
+from riskmodel.words.plans import chosen
+
+WEEKS_PER_YEAR = 365.25 / 7
+
+
+def next_steps(w: Weighing) -> list[str]:
+    """What to do now, in order; with symptoms, nothing beyond the stop text."""
+    i = chosen(w)
+    if i is None:
+        return []
+    case, plan = w.case, w.plans[i]
+    steps = [_talk(case), *_book(case, plan), *_meanwhile(w, plan)]
+    return [*steps, _look_again(case), _tell(case)]
+
+
+def questions(case: Case) -> list[str]:
+    """What to ask the workshop before booking."""
+    part = case.part.name
+    asked = [
+        f"Is the price for the {part} fixed, and what does it cost more if the old part turns out "
+        "worn?",
+        "What will be looked at while the engine is open, and will I get the old parts and photos?",
+        "Which bolts and seals may be used once only, and are new ones in the price?",
+        "Who stands for a fitting fault, and for how long?",
+        "How is it run in afterwards, and when is the first oil change?",
+    ]
+    jobs = [line.job for line in case.cost.while_open if not line.one_time_use]
+    if jobs:
+        asked.append(f"What do these cost in the same visit: {formats.listed(jobs)}?")
+    return asked
+
+
+def _talk(case: Case) -> str:
+    return (
+        "Show this to a qualified mechanic who knows the engine, with your figures, before you act "
+        "on it."
+    )
+
+
+def _book(case: Case, plan: PlanResult) -> list[str]:
+    weeks = case.plan.booking_weeks
+    unit, per_week = case.machine.unit, case.machine.usage_per_year / WEEKS_PER_YEAR
+    wait = ""
+    if weeks:
+        many = f"{formats.exact(weeks)}{formats.NBSP}week{'' if weeks == 1 else 's'}"
+        wait = (
+            f" The workshop is booked {many} ahead: at your rate that is about "
+            f"{formats.usage(_round(weeks * per_week), unit)} more; use it less until then."
+        )
+    if plan.service == 0:
+        return [f"Ask for a firm price and a date.{wait}"]
+    if plan.at is None:
+        return ["Put the price of a failure aside: it is the risk that you choose to carry."]
+    meter = formats.usage(_round(case.machine.reading + plan.at), unit)
+    start = ""
+    if weeks:
+        early = formats.usage(_round(max(0.0, plan.at - weeks * per_week)), unit)
+        many = f"{formats.exact(weeks)}{formats.NBSP}week{'' if weeks == 1 else 's'}"
+        start = f" The workshop is booked {many} ahead: ask for the date in about {early} from now."
+    return [f"Plan the job for the oil change at about {meter} on the meter.{start}"]
+
+
+def _meanwhile(w: Weighing, plan: PlanResult) -> list[str]:
+    start = "Meanwhile" if plan.at is None else "Until then"
+    steps = [
+        f"{start}: let it warm up before asking much of it, don't labour it at low speed, keep to "
+        "the oil the maker names and check its level. (Common practice; no measured effect is "
+        "claimed.)",
+        STOP_AT_ONCE,
+    ]
+    if len(w.services) and plan.service != 0:
+        steps.append(
+            "At the next oil change cut the filter open and look for metal; have a sample of the "
+            "used oil looked at by a laboratory."
+        )
+    return steps
+
+
+def _look_again(case: Case) -> str:
+    dated = f"This answer is of {formats.day(case.machine.date)}. " if case.machine.date else ""
+    return (
+        f"{dated}Look again at the next oil change, when a price or your plans change, when new "
+        "records come in, and at once when something is noticed."
+    )
+
+
+def _tell(case: Case) -> str:
+    return (
+        "When the part comes out, have it looked at and write down what was found, at what age: "
+        "the next owner's answer will be better for it."
+    )
+
+
+def _round(value: float) -> float:
+    """To two significant figures below 1,000, else to hundreds: no false exactness."""
+    step = 100.0 if value >= 1000 else 10.0 if value >= 100 else 1.0
+    return round(value / step) * step

@@ -1,0 +1,113 @@
+"""What the answer leaves out, and what to bear in mind when reading it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from riskmodel.decision.results import Weighing
+from riskmodel.records.case import Case
+from riskmodel.words import formats
+
+LONG_HORIZON_YEARS = 8
+"""Beyond this many years ahead, prices and habits are called guesses (judgement)."""
+
+
+def notes(w: Weighing) -> list[str]:
+    """What the reader should know about this answer beyond the cautions."""
+    if w.recommended is None:
+        return []
+    found = [*not_used(w.case), _commitment(), *_beyond_the_records(w), *_long_horizon(w)]
+    return [*found, *w.notes]
+
+
+def not_used(case: Case) -> list[str]:
+    """What stands in the case but does not yet enter the chances and the plans."""
+    found = []
+    if case.samples is not None and len(case.samples):
+        many = formats.plural(len(case.samples), "oil sample")
+        found.append(
+            f"The {many} in this case are read and kept. They are NOT yet used in the chance of "
+            "failure, nor are samples at later oil changes, their alarms and their price."
+        )
+    elif case.oil.element:
+        found.append(
+            "What is known of oil samples is read and kept. It is NOT yet used: neither alarms nor "
+            "the price of samples enter the plans."
+        )
+    if case.use.stretches or case.use.ahead:
+        found.append(
+            "How the machine was and will be used is read and kept. It is NOT yet used in the "
+            "chance of failure: each unit of usage counts the same."
+        )
+    found += _lists_not_used(case)
+    return found
+
+
+def not_used_in_short(case: Case) -> str | None:
+    """All that is not used yet, in one sentence to stand beside the verdict."""
+    names = []
+    if case.samples is not None and len(case.samples):
+        names.append(f"the {formats.plural(len(case.samples), 'oil sample')}")
+    if case.use.stretches or case.use.ahead:
+        names.append("how it was and will be used")
+    names += _names_of_lists(case)
+    if not names:
+        return None
+    return f"Read and kept, but NOT yet used in these figures: {formats.listed(names)}."
+
+
+def _names_of_lists(case: Case) -> list[str]:
+    names = []
+    if case.cost.while_open:
+        names.append("the jobs while access is open")
+    if case.inspection.cost is not None:
+        names.append("the inspection")
+    if case.machine.value is not None and case.machine.scrap is not None:
+        names.append("walking away after a failure")
+    if case.part.traits:
+        names.append("the traits that set this engine apart in the records")
+    return names
+
+
+def _lists_not_used(case: Case) -> list[str]:
+    names = _names_of_lists(case)
+    if not names:
+        return []
+    verb = "is" if len(names) == 1 and not names[0].endswith(("open", "records")) else "are"
+    return [
+        f"{formats.sentence(formats.listed(names))} {verb} read and kept, but NOT yet used in the "
+        "plans."
+    ]
+
+
+def _commitment() -> str:
+    return (
+        "Each plan is weighed as a promise made today and kept. In truth you can change your mind "
+        "at every oil change, which is worth something: waiting is priced slightly too dear here."
+    )
+
+
+def _beyond_the_records(w: Weighing) -> list[str]:
+    records = w.case.records
+    if records is None or not len(records):
+        return []
+    oldest, end = float(np.max(records.age)), w.age + w.keep
+    if end <= oldest:
+        return []
+    unit = w.case.machine.unit
+    return [
+        f"The oldest part in the records reached {formats.usage(oldest, unit)}; yours would reach "
+        f"{formats.usage(end, unit)} before you give it up. Beyond the records the chance is drawn "
+        "from the curve alone."
+    ]
+
+
+def _long_horizon(w: Weighing) -> list[str]:
+    years = w.keep / w.case.machine.usage_per_year
+    if years <= LONG_HORIZON_YEARS:
+        return []
+    return [
+        f"You look {formats.duration(years)} ahead. Prices, use and the life of parts not yet made "
+        "are guesses that far off. Look again every year; what counts today is only whether to "
+        "replace now or to wait."
+    ]

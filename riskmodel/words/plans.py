@@ -1,0 +1,320 @@
+"""The plans in words: their names, the verdict, why it wins and what would change it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from riskmodel.decision.results import PlanResult, Weighing
+from riskmodel.records.case import Case
+from riskmodel.words import formats
+from riskmodel.words.formats import NBSP
+
+CLOSE = 0.03
+"""Plans within this share of the lowest expected cost are called nearly a tie (judgement)."""
+
+
+def plan_name(w: Weighing, i: int) -> str:
+    """A plan in full: "Replace at the 3rd oil change (in 21,200 km, about 17 months)"."""
+    plan = w.plans[i]
+    if plan.service is None or plan.at is None:
+        return "Never replace while you keep it"
+    if plan.service == 0:
+        return "Replace now"
+    return f"Replace at the {_service(plan.service)} (in {_when(w.case, plan.at)})"
+
+
+def plan_short(w: Weighing, i: int) -> str:
+    """A plan in two or three words: "Now", "3rd oil change", "Never"."""
+    service = w.plans[i].service
+    if service is None:
+        return "Never"
+    return formats.sentence(_service(service)) if service else "Now"
+
+
+def keep_phrase(case: Case) -> str:
+    """How long the machine is kept: "the 3 years you keep it"."""
+    if case.plan.keep_usage is None and case.plan.keep_years is not None:
+        years = formats.exact(case.plan.keep_years)
+        noun = "year" if years == "1" else "years"
+        return f"the {years}{NBSP}{noun} you keep it"
+    return f"the {formats.usage(case.keep, case.machine.unit)} you keep it"
+
+
+def cheapest(w: Weighing) -> int:
+    """The plan with the lowest expected cost."""
+    return min(range(len(w.plans)), key=lambda i: w.plans[i].cost.value)
+
+
+def under_ceiling(w: Weighing) -> int | None:
+    """The cheapest plan whose chance of a failure keeps to the owner's ceiling, if any does."""
+    ceiling = w.case.plan.most_risk
+    if ceiling is None:
+        return None
+    allowed = [i for i, plan in enumerate(w.plans) if plan.failure.value <= ceiling]
+    return min(allowed, key=lambda i: w.plans[i].cost.value, default=None)
+
+
+def chosen(w: Weighing) -> int | None:
+    """The plan that the verdict names: the cheapest that keeps to the owner's ceiling; the
+    cheapest of all where there is no ceiling or none keeps to it; None with symptoms."""
+    if w.recommended is None:
+        return None
+    allowed = under_ceiling(w)
+    return w.recommended if allowed is None else allowed
+
+
+def headline(w: Weighing) -> str:
+    """The verdict in a few words, for the top of a page."""
+    i = chosen(w)
+    if i is None:
+        return "Stop: no plan while there are symptoms"
+    start = "Cheapest" if i == cheapest(w) else "Cheapest within your limit"
+    plan = w.plans[i]
+    if plan.service is None or plan.at is None:
+        return f"{start}: do not replace it while you keep it"
+    if plan.service == 0:
+        return f"{start}: replace now"
+    return f"{start}: replace at the {_service(plan.service)}, in {_when(w.case, plan.at)}"
+
+
+def verdict(w: Weighing) -> str:
+    """The verdict in one plain sentence; the stop sentence where there are symptoms."""
+    i = chosen(w)
+    if i is None:
+        return "Stop: do not start the engine, have it towed. Symptoms replace every verdict."
+    cost = formats.money(w.plans[i].cost.value, w.case.cost.currency)
+    limit = "" if i == cheapest(w) else f", within your limit of {_ceiling(w)} failures of 100,"
+    return (
+        f"On these figures{limit} it costs least {_to_do(w, i)}: about {cost} in all over "
+        f"{keep_phrase(w.case)}."
+    )
+
+
+def cost_sentence(w: Weighing) -> str:
+    """What the plan of the verdict costs, to stand under the headline."""
+    i = chosen(w)
+    if i is None:
+        return ""
+    plan, currency = w.plans[i], w.case.cost.currency
+    ends = formats.money_range(plan.cost.low, plan.cost.high, "")
+    return (
+        f"About {formats.money(plan.cost.value, currency)} in all over {keep_phrase(w.case)} "
+        f"({ends}, nine times in ten): the job, the oil changes and what failures would cost, on "
+        "average over good and bad luck."
+    )
+
+
+def ceiling_sentences(w: Weighing) -> list[str]:
+    """What the owner's ceiling on the chance of a failure does to the verdict."""
+    i, least = chosen(w), cheapest(w)
+    if w.case.plan.most_risk is None or i is None:
+        return []
+    if under_ceiling(w) is None:
+        calmest = min(range(len(w.plans)), key=lambda k: w.plans[k].failure.value)
+        return [
+            f"You asked for at most {_ceiling(w)} failures of 100. No plan keeps to that. The "
+            f"lowest chance comes with “{plan_name(w, calmest)}”: "
+            f"{formats.chance(w.plans[calmest].failure)}, for {saving(w, calmest, least)} more."
+        ]
+    if i == least:
+        return [
+            f"It keeps to your limit of {_ceiling(w)} failures of 100: "
+            f"{formats.chance(w.plans[i].failure)} would see one."
+        ]
+    return [
+        f"That is {saving(w, i, least)} more than the cheapest plan of all, {_to_do(w, least)}. "
+        f"Of 100 engines {formats.count(w.plans[i].failure.value)} would see a failure "
+        f"({formats.between(w.plans[i].failure)}) instead of "
+        f"{formats.count(w.plans[least].failure.value)} "
+        f"({formats.between(w.plans[least].failure)})."
+    ]
+
+
+def reasons(w: Weighing) -> list[str]:
+    """Why the plan of the verdict wins, and by how little or how much."""
+    i = chosen(w)
+    if i is None:
+        return []
+    found = [_against_rivals(w, i), _nearly_a_tie(w, i), _how_sure(w, i)]
+    found += [_waiting(w), _failure_side(w, i)]
+    return [text for text in found if text]
+
+
+def what_would_change(w: Weighing) -> list[str]:
+    """At which figures the choice between now and later would tip over."""
+    trade = w.trade_off
+    if w.recommended is None or trade is None:
+        return []
+    currency, found = w.case.cost.currency, _limit_to_change(w)
+    until = formats.usage(trade.until, w.case.machine.unit)
+    if trade.break_even_chance is None:
+        side = "waiting" if trade.wait.value < trade.now.value else "replacing now"
+        found.append(
+            f"No chance of failure over the next {until} would tip the choice: {side} costs less "
+            "whatever it is."
+        )
+    else:
+        found.append(
+            f"The chance of failure over the next {until}: now it is "
+            f"{formats.chance(trade.chance)}. Waiting costs less while it is below "
+            f"{_level(trade.break_even_chance)}; above that, replacing now does."
+        )
+    engine = formats.money(w.case.cost.failure.mean, currency)
+    if trade.break_even_failure_price is None:
+        found.append("The price of a failure: no price within reason would tip the choice.")
+    else:
+        price = formats.money(trade.break_even_failure_price, currency)
+        found.append(
+            f"The price of a failure: {engine} on average in your figures, consequences not "
+            f"counted. Replacing now costs less from about {price} upwards."
+        )
+    found.append(
+        "How long you keep it, the price of the job, and what the next oil change brings to "
+        "light. Change a figure to see the verdict follow."
+    )
+    return found
+
+
+def _limit_to_change(w: Weighing) -> list[str]:
+    """Up to where the owner's ceiling would have to go for the cheapest plan of all."""
+    i, least = chosen(w), cheapest(w)
+    if i in (None, least):
+        return []
+    enough = math.ceil(100 * w.plans[least].failure.value)
+    return [
+        f"Your limit of {_ceiling(w)} failures of 100: from about {enough} upwards the cheapest "
+        f"plan of all, {_to_do(w, least)}, comes within it."
+    ]
+
+
+def saving(w: Weighing, dear: int, cheap: int) -> str:
+    """What one plan costs more than another, as the reader can check it in the table."""
+    step = formats.money_step(w.plans[cheap].cost.value)
+    gap = formats.rounded_money(w.plans[dear].cost.value, step) - formats.rounded_money(
+        w.plans[cheap].cost.value, step
+    )
+    if gap <= 0:
+        return f"less than {formats.money(step, w.case.cost.currency, step)}"
+    return f"about {formats.money(gap, w.case.cost.currency, step)}"
+
+
+@dataclass(frozen=True, slots=True)
+class _Rival:
+    index: int
+    name: str
+
+
+def _rivals(w: Weighing, best: int) -> list[_Rival]:
+    """The plans of another kind that an owner would think of first: now, the best of the
+    later ones, never; without the kind of `best` itself."""
+    later = [i for i, plan in enumerate(w.plans) if plan.service]
+    kinds = [_Rival(0, "replacing now"), _Rival(len(w.plans) - 1, "never replacing it")]
+    if later:
+        i = min(later, key=lambda k: w.plans[k].cost.value)
+        kinds.insert(1, _Rival(i, f"replacing at the {_service(w.plans[i].service or 0)}"))
+    return [r for r in kinds if r.index != best and not (r.index in later and best in later)]
+
+
+def _against_rivals(w: Weighing, best: int) -> str:
+    """What it saves against the plans that an owner would think of first, or costs more."""
+    less, more = [], []
+    for rival in _rivals(w, best):
+        if w.plans[rival.index].cost.value >= w.plans[best].cost.value:
+            less.append(f"{saving(w, rival.index, best)} less than {rival.name}")
+        else:
+            more.append(f"{saving(w, best, rival.index)} more than {rival.name}")
+    parts = [formats.listed(part) for part in (less, more) if part]
+    return f"It costs {', but '.join(parts)}." if parts else ""
+
+
+def _nearly_a_tie(w: Weighing, best: int) -> str:
+    close = [i for i in _close(w, best) if i != best]
+    if not close:
+        return ""
+    if len(close) > 1 and all(w.plans[i].service for i in (*close, best)):
+        at = sorted(w.plans[i].service or 0 for i in (*close, best))
+        return (
+            f"The oil changes from the {formats.ordinal(at[0])} to the {formats.ordinal(at[-1])} "
+            "are nearly a tie: which of them you choose matters little."
+        )
+    names = formats.listed([f"“{plan_short(w, i)}”" for i in close])
+    return (
+        f"It is nearly a tie with {names}: let other things decide, such as a date that suits you "
+        "or what you would rather live with."
+    )
+
+
+def _close(w: Weighing, best: int) -> list[int]:
+    """The plans whose cost is within `CLOSE` of the best plan's, itself included."""
+    cost = w.plans[best].cost.value
+    return [i for i, plan in enumerate(w.plans) if abs(plan.cost.value - cost) <= CLOSE * abs(cost)]
+
+
+def _how_sure(w: Weighing, best: int) -> str:
+    share = formats.of_100(w.plans[best].chance_cheapest)
+    return (
+        f"Prices and lives are not known exactly. In {share} ways that they could turn out, this "
+        "plan is the cheapest on average. That counts what is not known, not good or bad luck."
+    )
+
+
+def _waiting(w: Weighing) -> str:
+    """What waiting one more service buys and what it puts at stake."""
+    trade, currency = w.trade_off, w.case.cost.currency
+    if trade is None:
+        return ""
+    lasts, fails = (formats.money(x, currency) for x in (trade.if_lasts, trade.if_fails))
+    return (
+        "Waiting to the next oil change is a wager: if the part lasts until then, all that "
+        f"follows costs about {lasts}; if it fails before, about {fails}. Replacing now costs "
+        f"about {formats.money(trade.now.value, currency)} either way."
+    )
+
+
+def _failure_side(w: Weighing, best: int) -> str:
+    plan, never = w.plans[best], w.plans[-1]
+    if best == len(w.plans) - 1:
+        return (
+            f"Its price is risk: with the part left in, {formats.chance(plan.failure)} would see a "
+            f"failure within {keep_phrase(w.case)}. The bad case, which one in twenty exceeds, "
+            f"is {_bad(w, plan)}."
+        )
+    return (
+        f"With this plan {formats.chance(plan.failure)} would see a failure within "
+        f"{keep_phrase(w.case)}, fitting faults and new parts included; with the part never "
+        f"replaced, {formats.chance(never.failure)}. The bad case, which one in twenty exceeds, is "
+        f"{_bad(w, plan)} against {_bad(w, never)}."
+    )
+
+
+def _bad(w: Weighing, plan: PlanResult) -> str:
+    return formats.money(plan.bad_case, w.case.cost.currency)
+
+
+def _ceiling(w: Weighing) -> str:
+    assert w.case.plan.most_risk is not None
+    return formats.exact(100 * w.case.plan.most_risk)
+
+
+def _level(chance: float) -> str:
+    """A chance that is a threshold, not an estimate."""
+    return formats.of_100(chance)
+
+
+def _service(service: int) -> str:
+    return "next oil change" if service == 1 else f"{formats.ordinal(service)} oil change"
+
+
+def _when(case: Case, at: float) -> str:
+    years = formats.duration(at / case.machine.usage_per_year)
+    return f"{formats.usage(at, case.machine.unit)}, {years}"
+
+
+def _to_do(w: Weighing, i: int) -> str:
+    plan = w.plans[i]
+    if plan.service is None or plan.at is None:
+        return "never to replace it"
+    if plan.service == 0:
+        return "to replace now"
+    return f"to replace at the {_service(plan.service)} (in {_when(w.case, plan.at)})"

@@ -1,0 +1,123 @@
+"""Headings, labels and short instructions of the page."""
+
+from __future__ import annotations
+
+from riskmodel.records.case import Case
+from riskmodel.words import formats
+
+TITLE = "Replace the part now, later, or not?"
+SYMPTOMS_ASK = "First: do you notice any of these now?"
+
+CHANCE = "The chance of failure"
+TRADE_OFF = "Now or wait?"
+PLANS = "The plans side by side"
+WHY = "Why this plan"
+CHANGE = "What would change it"
+NEXT = "What to do next"
+QUESTIONS = "What to ask the workshop"
+CAUTIONS = "Before you act on this"
+BEAR_IN_MIND = "What this answer leaves out"
+GLOSSARY = "The terms used here"
+TABLE = "The figures behind this chart"
+ALL_PLANS = "Every plan"
+
+FIGURES = "Your figures"
+FIGURES_HELP = (
+    "Change a figure and the page follows. Two boxes hold a range: nine times in ten the true "
+    "figure lies between them. A range means that it is not known better, unless it says that it "
+    "varies from part to part. The same figure twice means that you know it."
+)
+FIGURES_OPEN, FIGURES_CLOSE = "Change the figures", "Back to the answer"
+MORE_FIGURES = "More figures"
+LOW_END, HIGH_END = "from", "to"
+CASE = "The case"
+CHOOSE = "Open an example"
+UPLOAD = "Open your own case"
+UPLOAD_HELP = (
+    "One zip, or the case file (case.toml) together with the tables that it names. Nothing leaves "
+    "this computer."
+)
+DOWNLOAD = "Save this case"
+DOWNLOAD_HELP = "A zip of the case file and its tables, with your changes. It opens here again."
+RESET = "Undo all changes"
+CHANGED = "Changed here and not saved."
+WEIGHING = "Weighing the plans…"
+BEHIND = "The data behind it"
+RECORDS = "Life records of other people's parts"
+SAMPLES = "Used-oil samples of this engine"
+NO_RECORDS = "No life records in this case."
+NO_SAMPLES = "No oil samples in this case."
+LISTS = "Lists in this case"
+
+NOT_READ = "This could not be read. The case shown is the one from before."
+NOT_TAKEN = "These figures could not be taken. What is shown is the answer for the figures before."
+CANNOT_ANSWER = "These figures have no answer."
+PROBLEM_FILE, PROBLEM_WHERE = "File", "Where"
+PROBLEM_FOUND, PROBLEM_EXPECTED = "Found", "Expected"
+OIL_CHANGES_MARK = "oil changes"
+ONE_YEAR_MARK = "one year"
+CHANCE_AXIS = ["Chance of failure before", "the next oil change, of 100"]
+NOW_LINE = "replace now"
+AHEAD_TITLE = "Failed by then, of 100 engines"
+COST_KEY = ["● on average; band: nine times in ten", "◇ bad case: one in twenty pays more"]
+FAILURES_TITLE = "Failures of 100 engines"
+FAILURES_KEY = ["▲ about; band: nine times in ten", "until you give it up, new parts included"]
+
+ROAD_CAR, WORK_BOAT, OWN_CASE = "Road car", "Working boat", "Your own case"
+THE_FILES = "the files offered"
+UPLOAD_EXPECTED = "one zip alone, or case.toml together with the tables that it names"
+CHOICES = {
+    "plan.after_failure": {"repair": "repaired and kept", "stop": "given up"},
+}
+
+
+def found_files(names: list[str]) -> str:
+    """The files that were offered, for a message."""
+    return ", ".join(names[:5]) + (f" and {len(names) - 5} more" if len(names) > 5 else "")
+
+
+FIGURE_GROUPS = {
+    "machine": "The machine",
+    "part": "The part",
+    "life": "How long such parts last",
+    "service": "Oil changes",
+    "prices": "Other prices",
+}
+
+
+def after_a_failure(name: str) -> str:
+    """The label of one consequence of a failure."""
+    return f"After a failure, {name}"
+
+
+PROBLEM_FIGURE = "Figure"
+BY_NEXT_CHANGE = "before the next oil change if the part is left in"
+
+
+def machine_line(case: Case) -> str:
+    """Which machine and which part this is about."""
+    unit, machine = case.machine.unit, case.machine
+    dated = f", {formats.day(machine.date)}" if machine.date else ""
+    return (
+        f"{machine.name}: {formats.usage(machine.reading, unit)} on the meter{dated}. The part: "
+        f"{case.part.name}, {formats.usage(case.age, unit)} old."
+    )
+
+
+def cost_title(case: Case) -> str:
+    currency = case.cost.currency
+    return f"Expected cost{f', {currency}' if currency else ''}"
+
+
+def kept_cost_title(case: Case) -> str:
+    currency = case.cost.currency
+    return f"Expected cost until you give it up{f', {currency}' if currency else ''}"
+
+
+def crossing_label(chance: float) -> str:
+    """Where the costs of the trade-off cross."""
+    return f"costs cross\nat {formats.count(chance)} of 100"
+
+
+def usage_axis(case: Case) -> str:
+    return f"Usage from now, {case.machine.unit}"

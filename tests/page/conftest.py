@@ -1,0 +1,79 @@
+"""The page run without a browser."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+from streamlit.testing.v1.element_tree import Radio
+
+SCRIPT = Path(__file__).resolve().parents[2] / "app.py"
+
+
+class Page:
+    """The page as a visitor meets it, by the labels that stand on it."""
+
+    def __init__(self) -> None:
+        self.app = AppTest.from_file(str(SCRIPT), default_timeout=60)
+        self.run()
+
+    def run(self) -> None:
+        self.app.run()
+        assert not self.app.exception
+
+    @property
+    def html(self) -> list[str]:
+        return [element.proto.body for element in self.app.get("html")]
+
+    @property
+    def text(self) -> str:
+        """All prose and tables of the page, no-break spaces as plain ones."""
+        return "\n".join(body for body in self.html if "<style>" not in body).replace("\u00a0", " ")
+
+    def part(self, kind: str) -> str:
+        """The box of a kind ("verdict", "stop", "example"); empty where there is none."""
+        start = f'<div class="{kind}">'
+        return next((b.replace("\u00a0", " ") for b in self.html if b.startswith(start)), "")
+
+    @property
+    def headers(self) -> list[str]:
+        return [header.value for header in self.app.main.header]
+
+    def type(self, label: str, value: float | None) -> None:
+        """Types into the box whose label begins so."""
+        box = next(box for box in self.app.number_input if box.label.startswith(label))
+        box.set_value(value)
+        self.run()
+
+    def tick(self, label: str) -> None:
+        box = next(box for box in self.app.checkbox if box.label == label)
+        box.set_value(not box.value)
+        self.run()
+
+    def choose(self, value: str) -> None:
+        def offers(radio: Radio[str]) -> bool:
+            try:
+                return radio.format_func(value) in radio.options
+            except KeyError:  # another question's answers
+                return False
+
+        next(radio for radio in self.app.radio if offers(radio)).set_value(value)
+        self.run()
+
+    def offer(self, *files: tuple[str, bytes]) -> None:
+        """Offers files, as if dropped on the uploader together."""
+        kind = "application/octet-stream"
+        self.app.file_uploader[0].set_value([(name, data, kind) for name, data in files])
+        self.run()
+
+
+@pytest.fixture
+def page() -> Page:
+    return Page()
+
+
+@pytest.fixture
+def new_page() -> Callable[[], Page]:
+    return Page

@@ -1,0 +1,133 @@
+"""How numbers are written. The rules are judgement unless a source is named."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from riskmodel.decision.results import Interval
+from riskmodel.words import formats
+
+
+def plain(text: str) -> str:
+    return text.replace(formats.NBSP, " ")
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [(8000.0, "8,000"), (124000.4, "124,000"), (37.5, "37.5"), (40.0, "40"), (-1200.0, "−1,200")],
+)
+def test_numbers_have_thousands_separated_and_no_needless_decimals(value: float, text: str) -> None:
+    assert formats.number(value) == text
+
+
+def test_minus_zero_is_zero() -> None:
+    assert formats.number(-0.01) == "0"
+
+
+def test_usage_keeps_its_unit_on_the_line() -> None:
+    assert formats.usage(8000.0, "km") == f"8,000{formats.NBSP}km"
+
+
+@pytest.mark.parametrize(
+    ("value", "currency", "text"),
+    [
+        (5412.0, "EUR", "EUR 5,410"),
+        (5412.0, "€", "€5,410"),
+        (5412.0, "", "5,410"),
+        (14249.0, "EUR", "EUR 14,200"),
+        (38.0, "EUR", "EUR 38"),
+        (0.0, "EUR", "EUR 0"),
+        (-312.0, "EUR", "−EUR 312"),
+    ],
+)
+def test_money_has_three_significant_figures_and_its_currency(
+    value: float, currency: str, text: str
+) -> None:
+    assert plain(formats.money(value, currency)) == text
+
+
+def test_money_ranges_are_rounded_outwards() -> None:
+    assert plain(formats.money_range(2549.0, 3851.0, "EUR")) == "EUR 2,500 to 3,900"
+
+
+@pytest.mark.parametrize(
+    ("chance", "text"),
+    [
+        (0.0, "fewer than 1 of 100"),
+        (0.0094, "fewer than 1 of 100"),
+        (0.0096, "about 1 of 100"),
+        (0.0549, "about 5 of 100"),
+        (0.055, "about 6 of 100"),
+        (0.995, "more than 99 of 100"),
+        (1.0, "more than 99 of 100"),
+    ],
+)
+def test_chances_are_counts_of_100(chance: float, text: str) -> None:
+    assert formats.of_100(chance) == text
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "text"),
+    [
+        (0.042, 0.0799, "between 4 and 8"),
+        (0.04, 0.08, "between 4 and 8"),
+        (0.001, 0.02, "at most 2"),
+        (0.0, 0.004, "at most 1"),
+        (0.971, 0.999, "at least 97"),
+    ],
+)
+def test_intervals_of_chances(low: float, high: float, text: str) -> None:
+    assert formats.between(Interval((low + high) / 2, low, high)) == text
+
+
+@given(st.tuples(*[st.floats(0, 1)] * 3))
+def test_rounding_never_narrows_an_interval_and_holds_its_estimate(
+    ends: tuple[float, float, float],
+) -> None:
+    low, value, high = sorted(ends)
+    interval = Interval(value, low, high)
+    down, up = formats.outward(interval)
+    assert 0 <= down <= up <= 100
+    assert down <= 100 * low + 1e-6
+    assert up >= 100 * high - 1e-6
+    assert down <= formats.count_of_100(value) <= max(up, 1)
+
+
+def test_a_chance_of_exactly_nothing_has_no_interval() -> None:
+    assert formats.chance_short(Interval(0.0, 0.0, 0.0)) == "0"
+
+
+@pytest.mark.parametrize(
+    ("years", "text"),
+    [
+        (0.01, "less than a week"),
+        (0.02, "about 1 week"),
+        (0.1, "about 5 weeks"),
+        (1.42, "about 17 months"),
+        (2.4, "about 2½ years"),
+        (3.1, "about 3 years"),
+        (12.4, "about 12 years"),
+    ],
+)
+def test_durations_are_rough(years: float, text: str) -> None:
+    assert plain(formats.duration(years)) == text
+
+
+@pytest.mark.parametrize(
+    ("position", "text"),
+    [(1, "1st"), (2, "2nd"), (3, "3rd"), (4, "4th"), (11, "11th"), (13, "13th"), (22, "22nd")],
+)
+def test_ordinals(position: int, text: str) -> None:
+    assert formats.ordinal(position) == text
+
+
+def test_lists_read_as_sentences() -> None:
+    assert formats.listed(["a"]) == "a"
+    assert formats.listed(["a", "b"]) == "a and b"
+    assert formats.listed(["a", "b", "c"], "or") == "a, b or c"
+
+
+def test_days() -> None:
+    assert plain(formats.day("2026-11-01")) == "1 November 2026"

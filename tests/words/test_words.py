@@ -1,0 +1,312 @@
+"""What is said of a weighing: the right plan, the right numbers, the right cautions."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from riskmodel import words
+from riskmodel.records.case import Case, Consequence
+from riskmodel.records.quantity import exactly
+from riskmodel.words import captions, data_tables, formats
+from tests.words.weighings import plain_case, weighing, with_values
+
+
+def plain(text: str) -> str:
+    return text.replace(formats.NBSP, " ")
+
+
+def with_symptom(case: Case) -> Case:
+    return with_values(case, "machine", symptoms=("knock", "low oil pressure"))
+
+
+def with_limit(case: Case, limit: float) -> Case:
+    return with_values(case, "plan", most_risk=limit)
+
+
+# --- plans -----------------------------------------------------------------------------------
+
+
+def test_plan_names_say_when_by_the_meter_and_by_the_calendar() -> None:
+    w = weighing()
+    names = [plain(words.plan_name(w, i)) for i in range(len(w.plans))]
+    assert names[0] == "Replace now"
+    assert names[1] == "Replace at the next oil change (in 5,200 km, about 5 months)"
+    assert names[3] == "Replace at the 3rd oil change (in 21,200 km, about 22 months)"
+    assert names[-1] == "Never replace while you keep it"
+
+
+def test_short_names_tell_the_plans_apart() -> None:
+    w = weighing()
+    short = [words.plan_short(w, i) for i in range(len(w.plans))]
+    assert short[:2] == ["Now", "Next oil change"]
+    assert short[2:] == ["2nd oil change", "3rd oil change", "4th oil change", "Never"]
+
+
+def test_the_verdict_names_the_cheapest_plan_and_its_cost() -> None:
+    text = plain(words.verdict(weighing()))
+    assert "to replace at the next oil change" in text
+    assert "EUR 5,180" in text
+    assert "the 3 years you keep it" in text
+
+
+@pytest.mark.parametrize(
+    ("costs", "phrase"),
+    [
+        ((4000.0, 5000.0, 6000.0), "to replace now"),
+        ((5000.0, 4000.0, 6000.0), "to replace at the next oil change"),
+        ((5000.0, 6000.0, 4000.0), "never to replace it"),
+    ],
+)
+def test_every_kind_of_plan_has_a_verdict(costs: tuple[float, ...], phrase: str) -> None:
+    w = weighing(costs=costs, failures=(0.04, 0.1, 0.3))
+    assert phrase in words.verdict(w)
+    assert words.headline(w).startswith("Cheapest: ")
+    assert all(words.reasons(w))
+    assert all(words.next_steps(w))
+
+
+def test_a_limit_that_the_cheapest_plan_keeps_changes_nothing() -> None:
+    w = weighing(with_limit(plain_case(), 0.2))
+    assert words.chosen(w) == w.recommended
+    assert "It keeps to your limit of 20 failures of 100" in words.ceiling_sentences(w)[0]
+
+
+def test_a_limit_moves_the_verdict_to_the_cheapest_plan_that_keeps_it_and_says_the_price() -> None:
+    w = weighing(with_limit(plain_case(), 0.05))
+    assert words.chosen(w) == 0
+    assert words.headline(w) == "Cheapest within your limit: replace now"
+    said = plain(words.ceiling_sentences(w)[0])
+    assert "EUR 230 more than the cheapest plan of all" in said
+    assert "4 would see a failure" in said
+    assert "instead of 9" in said
+    assert any(text.startswith("Your limit of 5") for text in words.what_would_change(w))
+
+
+def test_a_limit_that_no_plan_keeps_is_said_to_be_out_of_reach() -> None:
+    w = weighing(with_limit(plain_case(), 0.01))
+    assert words.chosen(w) == w.recommended
+    assert "No plan keeps to that" in words.ceiling_sentences(w)[0]
+
+
+def test_a_saving_is_the_difference_of_the_costs_that_the_reader_sees() -> None:
+    w = weighing(costs=(5414.0, 5355.0, 6000.0), failures=(0.04, 0.1, 0.3))
+    assert "EUR 50 less than replacing now" in plain(words.reasons(w)[0])  # 5,410 and 5,360
+
+
+def test_a_narrow_win_is_called_nearly_a_tie() -> None:
+    near = weighing(costs=(5200.0, 5180.0, 6500.0), failures=(0.04, 0.1, 0.3))
+    clear = weighing(costs=(6200.0, 5180.0, 6500.0), failures=(0.04, 0.1, 0.3))
+    assert "nearly a tie" in " ".join(words.reasons(near))
+    assert "nearly a tie" not in " ".join(words.reasons(clear))
+
+
+def test_neighbouring_services_that_hardly_differ_are_named_together() -> None:
+    w = weighing(
+        costs=(7000.0, 5300.0, 5200.0, 5250.0, 6500.0), failures=(0.04, 0.1, 0.15, 0.2, 0.3)
+    )
+    assert "from the 1st to the 3rd are nearly a tie" in " ".join(words.reasons(w))
+
+
+def test_what_would_change_it_names_both_thresholds() -> None:
+    w = weighing()
+    assert w.trade_off is not None
+    assert w.trade_off.break_even_chance is not None
+    said = plain(" ".join(words.what_would_change(w)))
+    assert formats.of_100(w.trade_off.break_even_chance) in said
+    assert "EUR 17,600" in said  # 17,650 to three figures, half to even
+
+
+def test_without_a_crossing_it_says_that_nothing_tips_the_choice() -> None:
+    said = " ".join(words.what_would_change(weighing(crosses=False)))
+    assert "would tip the choice" in said
+    assert "do not cross" in captions.trade_off(weighing(crosses=False))
+
+
+# --- chances ---------------------------------------------------------------------------------
+
+
+def test_the_chance_sentence_reads_as_agreed() -> None:
+    w = weighing(chance=0.06)
+    assert plain(words.chance_headline(w)) == (
+        "Of 100 engines like this one driven on to the next oil change (5,200 km from now), "
+        "about 6 would fail; between 4 and 9."
+    )
+
+
+def test_engines_counted_in_hours_are_run_not_driven() -> None:
+    assert "run on to the next oil change" in words.chance_headline(weighing(plain_case("h")))
+
+
+def test_the_reference_class_names_the_part_the_age_and_the_records() -> None:
+    text = plain(words.reference_class(weighing(records=(214, 61))))
+    assert "big-end bearings" in text
+    assert "124,000 km" in text
+    assert "214 records with 61 failures" in text
+
+
+def test_invented_records_are_called_invented() -> None:
+    case = with_values(plain_case(), "machine", invented=True)
+    assert "214 invented records" in words.reference_class(weighing(case))
+
+
+def test_without_records_the_belief_is_named_as_what_the_chance_rests_on() -> None:
+    w = weighing(records=(0, 0))
+    assert "beliefs alone" in words.reference_class(w)
+    said = plain(words.main_assumption(w))
+    assert "half of such parts fail between 120,000 km and 300,000 km" in said
+
+
+def test_records_without_a_failure_lean_on_the_belief() -> None:
+    assert "no failure" in words.main_assumption(weighing(records=(40, 0))).lower()
+
+
+def test_a_reporting_ratio_is_part_of_the_assumption() -> None:
+    case = with_values(plain_case(), "life", reporting_ratio=3.0)
+    assert "3 times as readily" in words.main_assumption(weighing(case))
+
+
+def every_sentence(case: Case) -> list[str]:
+    """All that is said of a case anywhere."""
+    w = weighing(case)
+    return [
+        words.headline(w),
+        words.verdict(w),
+        words.cost_sentence(w),
+        *words.ceiling_sentences(w),
+        *words.chance_sentences(w),
+        words.plans_assumption(w),
+        *words.reasons(w),
+        *words.what_would_change(w),
+        *words.next_steps(w),
+        *words.questions(case),
+        *words.notes(w),
+        *words.cautions(case),
+        words.stop_heading(case),
+        *words.stop_text(case),
+        words.example_banner(case) or "",
+        words.not_used_in_short(case) or "",
+        captions.trade_off(w),
+        captions.plans(w),
+        captions.ahead(w),
+    ]
+
+
+def test_every_estimated_chance_in_a_sentence_carries_its_interval() -> None:
+    """A chance reads "about n of 100"; its interval follows, but for thresholds and for the
+    count of ways that unknowns could turn out, which are no estimates of a chance."""
+    for text in every_sentence(plain_case()):
+        for match in re.finditer(r"about \d+ of 100(?P<after>.{0,12})", text):
+            threshold = re.search(r"(cross at|below|from|In) $", text[: match.start()])
+            assert threshold or match["after"].startswith(" ("), text
+
+
+# --- cautions and stop -----------------------------------------------------------------------
+
+
+def test_symptoms_replace_every_verdict() -> None:
+    case = with_symptom(plain_case())
+    w = weighing(case)
+    assert words.verdict(w).startswith("Stop")
+    assert words.headline(w).startswith("Stop")
+    for said in (
+        words.reasons(w),
+        words.what_would_change(w),
+        words.next_steps(w),
+        words.ceiling_sentences(w),
+        words.notes(w),
+    ):
+        assert said == []
+    text = " ".join(words.stop_text(case))
+    assert "a knock and low oil pressure" in text
+    assert "towed" in text
+    assert "Do not start it" in text
+    assert "qualified mechanic" in text
+    assert not re.search(r"\d", text), "no figure stands beside a symptom"
+
+
+def test_without_symptoms_there_is_no_stop_text() -> None:
+    assert words.stop_text(plain_case()) == []
+
+
+@pytest.mark.parametrize("unit", ["km", "mi", "h"])
+def test_the_cautions_say_all_that_they_must(unit: str) -> None:
+    said = " ".join(words.cautions(plain_case(unit)))
+    for phrase in (
+        "inspects nothing",
+        "Stop at once",
+        "oil pressure drops",
+        "knocks",
+        "maker's procedures",
+        "rules where you are",
+        "qualified mechanic",
+        "no all-clear",
+        "is a danger in itself",
+    ):
+        assert phrase in said
+    assert ("at sea" in said) == (unit == "h")
+
+
+def test_only_invented_cases_carry_the_example_banner() -> None:
+    assert words.example_banner(plain_case()) is None
+    banner = words.example_banner(with_values(plain_case(), "machine", invented=True))
+    assert banner is not None
+    assert banner.startswith("EXAMPLE")
+
+
+# --- notes -----------------------------------------------------------------------------------
+
+
+def test_what_is_not_used_is_said_only_of_what_the_case_has() -> None:
+    assert words.not_used(plain_case()) == []
+    assert words.not_used_in_short(plain_case()) is None
+    case = with_values(plain_case(), "use", ahead={"town": 1.0})
+    case = with_values(case, "inspection", cost=exactly(500.0))
+    assert "how it was and will be used and the inspection" in (words.not_used_in_short(case) or "")
+    assert "NOT yet used" in " ".join(words.not_used(case))
+
+
+def test_plans_are_said_to_commit_in_advance() -> None:
+    assert "waiting is priced slightly too dear" in " ".join(words.notes(weighing()))
+
+
+def test_a_long_horizon_is_pointed_out() -> None:
+    far = with_values(plain_case(), "plan", keep_years=12.0)
+    assert "12 years" in plain(" ".join(words.notes(weighing(far))))
+    assert "guesses" not in " ".join(words.notes(weighing()))
+
+
+def test_the_notes_of_the_weighing_itself_are_passed_on() -> None:
+    w = replace(weighing(), notes=("One more thing.",))
+    assert words.notes(w)[-1] == "One more thing."
+
+
+def test_going_beyond_the_oldest_record_is_pointed_out() -> None:
+    records = b"age,outcome\n90000,failed\n130000,running\n"
+    case = plain_case(extra={"records.csv": records}, more='records = "records.csv"\n')
+    said = plain(" ".join(words.notes(weighing(case))))
+    assert "reached 130,000 km" in said
+    assert "158,500 km" in said  # 124,000 + 3 years of 11,500
+
+
+# --- next steps ------------------------------------------------------------------------------
+
+
+def test_a_booking_time_is_told_in_usage() -> None:
+    case = with_values(plain_case(), "plan", booking_weeks=5.0)
+    now = weighing(case, costs=(4000.0, 5000.0, 6000.0), failures=(0.04, 0.1, 0.3))
+    assert "booked 5 weeks ahead" in plain(" ".join(words.next_steps(now)))
+    assert "1,100 km more" in plain(" ".join(words.next_steps(now)))  # 11,500 x 5 / 52.18
+
+
+def test_the_meter_reading_of_the_planned_job_is_told() -> None:
+    said = plain(" ".join(words.next_steps(weighing())))
+    assert "129,200 km on the meter" in said  # 124,000 + 5,200
+
+
+def test_consequences_and_prices_are_shown_as_entered() -> None:
+    case = with_values(plain_case(), "cost", consequence=(Consequence("tow home", exactly(300.0)),))
+    frame = data_tables.lists(case)["Consequences of a failure"]
+    assert plain(str(frame.iloc[0, 1])) == "EUR 300"
