@@ -7,7 +7,7 @@ from typing import Any
 from riskmodel.charts import style
 from riskmodel.charts.style import Rows, Spec, layer, name, number
 from riskmodel.decision.results import Weighing
-from riskmodel.words import captions, chosen, formats, plan_short, screen
+from riskmodel.words import captions, formats, plan_short, screen
 
 MOST_ROWS = 9
 ROW_HEIGHT = 32
@@ -25,7 +25,7 @@ def shown_plans(w: Weighing, most: int = MOST_ROWS) -> list[int]:
     if len(everything) <= most:
         return list(everything)
     wanted = [0, len(w.plans) - 1]
-    verdict = chosen(w)
+    verdict = w.recommended
     wanted += [] if verdict is None else [verdict]
     wanted += [1, *sorted(everything, key=lambda i: w.plans[i].cost.value)[:3]]
     kept = set(wanted)
@@ -130,7 +130,7 @@ def _estimate(rows: Rows, shape: str, color: str) -> Spec:
 
 def _down(w: Weighing, shown: list[int]) -> Spec:
     """The plans from top to bottom, that of the verdict in bold."""
-    verdict = chosen(w)
+    verdict = w.recommended
     bold: Any = "normal"
     if verdict is not None:
         test = f"datum.value === '{plan_short(w, verdict)}'"
@@ -141,7 +141,7 @@ def _down(w: Weighing, shown: list[int]) -> Spec:
 
 def _highlight(w: Weighing) -> list[Spec]:
     """A band behind the plan of the verdict."""
-    verdict = chosen(w)
+    verdict = w.recommended
     if verdict is None:
         return []
     across = {"x": {"value": 0}, "x2": {"value": "width"}}

@@ -79,42 +79,84 @@ def nodes(
         flat = x.ravel()
         return ridge(flat, section(flat))[1].reshape(x.shape)
 
-    for halving in range(3):
-        coarse, fine = SPACING / 2**halving, FINE / 2**halving
+    for spacing in (SPACING, SPACING / 2):
         if first.spread == 0:
             x, dx = np.array([first.centre]), np.ones(1)
         else:
             tried = first.centre + first.spread * np.linspace(-4, 4, 13)
             best = tried[np.argmax(profile(tried)), None]
             top = climb(profile, best, first.spread / 4)
-            x, dx = (
-                a[0] for a in stretched(profile, *top, first.spread, fine if fixed_y else coarse)
-            )
+            dense = FINE * spacing / SPACING if fixed_y else spacing
+            x, dx = (a[0] for a in stretched(profile, *top, first.spread, dense))
         line = section(x)
         y, height = ridge(x, line)
-        ys, dy = y[:, None], np.ones((len(x), 1))
-        if not fixed_y:
-            ys, dy = stretched(line, y, height, width, fine if first.spread == 0 else coarse)
-        log_density = line(ys)
-        mass = np.exp(log_density - log_density.max()) * dx[:, None] * dy
-        if _settled(mass):
+        if fixed_y:
+            rows = [Row(y[i : i + 1], height[i : i + 1] + np.log(dx[i])) for i in range(len(x))]
+        else:
+            dense = FINE if first.spread == 0 else SPACING
+            rows = _across(section, x, dx, y, height, width, dense)
+        if len(rows) == 1 or _settled(np.array([row.log_mass for row in rows])):
             break
-    snake = np.arange(mass.size).reshape(mass.shape)
-    snake[1::2] = snake[1::2, ::-1]
-    order = snake.ravel()
-    xs = np.broadcast_to(x[:, None], mass.shape).ravel()[order]
-    ys, weight = ys.ravel()[order], mass.ravel()[order]
+    return _gathered(x, rows)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """The nodes at one x: their y and the log of the mass that each stands for."""
+
+    y: Floats
+    log_node: Floats
+
+    @property
+    def log_mass(self) -> float:
+        return float(np.logaddexp.reduce(self.log_node))
+
+
+def _across(
+    section: Callable[[Floats], Line],
+    x: Floats,
+    dx: Floats,
+    y: Floats,
+    height: Floats,
+    width: float,
+    spacing: float,
+) -> list[Row]:
+    """The nodes across the ridge (x, y), closer together in the rows that need it."""
+    rows: list[Row | None] = [None] * len(x)
+    total = -np.inf
+    todo = np.arange(len(x))
+    for halving in range(3):
+        line = section(x[todo])
+        ys, dy = stretched(line, y[todo], height[todo], width, spacing / 2**halving)
+        log_nodes = line(ys) + np.log(dy) + np.log(dx[todo])[:, None]
+        mass = np.logaddexp.reduce(log_nodes, axis=1)
+        half = np.logaddexp.reduce(log_nodes[:, ::2], axis=1) + np.log(2)
+        for k, i in enumerate(todo):
+            rows[i] = Row(ys[k], log_nodes[k])
+        total = max(total, float(np.logaddexp.reduce(mass)))
+        with np.errstate(over="ignore", invalid="ignore"):
+            rough = np.abs(np.expm1(half - mass)) * np.exp(mass - total) > AGREE / len(x)
+        todo = todo[rough]
+        if len(todo) == 0:
+            break
+    return [row for row in rows if row is not None]
+
+
+def _settled(log_mass: Floats) -> bool:
+    """Whether every other row would have given the same total."""
+    mass = np.exp(log_mass - log_mass.max())
+    return bool(abs(2 * mass[::2].sum() / mass.sum() - 1) < AGREE)
+
+
+def _gathered(x: Floats, rows: list[Row]) -> tuple[Floats, Floats, Floats]:
+    """All nodes, row by row and there and back, with their weights."""
+    turn = [slice(None, None, 1 if i % 2 == 0 else -1) for i in range(len(rows))]
+    xs = np.repeat(x, [len(row.y) for row in rows])
+    ys = np.concatenate([row.y[t] for row, t in zip(rows, turn, strict=True)])
+    log_node = np.concatenate([row.log_node[t] for row, t in zip(rows, turn, strict=True)])
+    weight = np.exp(log_node - log_node.max())
     keep = _kept(weight)
     return xs[keep], ys[keep], weight[keep] / weight[keep].sum()
-
-
-def _settled(mass: Floats) -> bool:
-    """Whether half the nodes of either variable would have given the same total."""
-    total = mass.sum()
-    return all(
-        len(sums) == 1 or abs(2 * sums[::2].sum() / total - 1) < AGREE
-        for sums in (mass.sum(axis=0), mass.sum(axis=1))
-    )
 
 
 def _kept(weight: Floats) -> NDArray[np.bool_]:

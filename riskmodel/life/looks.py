@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,8 +26,11 @@ from riskmodel.records.quantity import Quantity
 
 Floats = NDArray[np.float64]
 
-_TAIL = 5.7
-"""Standard deviations of ln V that are summed over on either side."""
+_TAIL, _LONG_TAIL = 5.7, 8.5
+"""Standard deviations of ln V summed over on either side; the longer if looks are never wrong."""
+
+_STEP = 0.6
+"""The widest spacing over ln V, in its standard deviations."""
 
 _BEND = 0.72
 """Spacing over ln V, in e-foldings of the hazard that V runs through, and ..."""
@@ -38,7 +42,7 @@ _DEARER = 4.0
 """A node over y costs about as much as so many nodes over V."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _Scheme:
     """Nodes of one trapezoid rule: standard normal deviates of ln V, or values of ln y."""
 
@@ -83,14 +87,20 @@ class Looks:
 
     def log(self, b: Floats, mu: Floats) -> Floats:
         """At nodes (b[i], mu[i, j]): `b` has one axis, `mu` and the result two."""
-        return np.array([self._sum(x, mu[i], self._scheme(x)) for i, x in enumerate(b.tolist())])
+        value = np.empty(mu.shape)
+        schemes = [self._scheme(x) for x in b.tolist()]
+        for scheme in set(schemes):
+            some = np.array([s is scheme for s in schemes])
+            value[some] = self._sum(b[some], mu[some], scheme)
+        return value
 
     def derivatives(self, b: float, mu: float) -> Jet:
         """The same at one node, with derivatives by central differences."""
         h, k = 1e-3 * b, 1e-3
-        mus = mu + k * np.array([-1.0, 0.0, 1.0])
-        scheme = self._scheme(b)  # one rule for all, so that its error cancels
-        low, here, high = (self._sum(x, mus, scheme) for x in (b - h, b, b + h))
+        bs = b + h * np.array([-1.0, 0.0, 1.0])
+        mus = np.tile(mu + k * np.array([-1.0, 0.0, 1.0]), (3, 1))
+        # one rule for all nine nodes, so that its error cancels
+        low, here, high = self._sum(bs, mus, self._scheme(b))
         return Jet(
             float(here[1]),
             float((high[1] - low[1]) / (2 * h)),
@@ -101,60 +111,85 @@ class Looks:
         )
 
     def _scheme(self, b: float) -> _Scheme:
-        """The cheaper of the two rules at shape `b`."""
-        if self._spread == 0:
-            return _Scheme(True, np.zeros(1), np.ones(1))
+        """The cheaper rule at shape `b`; shapes that need nearly the same share one."""
+        bend = max(b, 1.0) * self._spread
         # the rarest chance that still counts beside a wrong look
         rare = max(self._error, 1e-9)
-        bend = max(b, 1.0) * self._spread
-        step = min(0.6, _BEND / bend)
-        far = _TAIL + (bend if rare < 1e-3 else 0.0)
-        low = math.log(rare) - 15.0
+        halvings = max(0, math.ceil(math.log2(_STEP * bend / _BEND))) if bend > 0 else 0
+        step = _STEP / 2**halvings
+        near, far = _TAIL, _TAIL
+        if rare < 1e-3:
+            near, far = _LONG_TAIL, _LONG_TAIL + _BEND * 2**halvings / _STEP
+        low, high = math.log(rare) - 15.0, 3.7
         log_step = min(0.5, _BLUR * self._spread)
-        high = 3.7
-        if (_TAIL + far) / step <= _DEARER * (high - low) / log_step:
-            z = np.arange(-_TAIL, far + step, step)
-            weight = np.exp(-(z**2) / 2)
-            return _Scheme(True, z, weight / (math.sqrt(2 * math.pi) / step))
-        x = np.arange(low, high + log_step, log_step)
-        return _Scheme(False, x, log_step * np.exp(x - np.exp(x)))
+        if bend == 0:
+            return _exact_lead()
+        if (near + far) / step <= _DEARER * (high - low) / log_step:
+            return _lead_rule(step, near, far)
+        return _hazard_rule(log_step, low, high)
 
-    def _sum(self, b: float, mu: Floats, scheme: _Scheme) -> Floats:
-        """The term at one shape and all of its `mu` (N,)."""
-        total = np.zeros(len(mu))
-        rows = max(1, CHUNK // (len(mu) * len(scheme.at)))
+    def _sum(self, b: Floats, mu: Floats, scheme: _Scheme) -> Floats:
+        """The term at nodes (b[i], mu[i, j]) by one rule, a block of nodes and rows at a time."""
+        nodes = max(1, CHUNK // (16 * mu.shape[1] * len(scheme.at)))
+        if len(b) > nodes:
+            parts = [slice(start, start + nodes) for start in range(0, len(b), nodes)]
+            return np.concatenate([self._sum(b[part], mu[part], scheme) for part in parts])
+        total = np.zeros(mu.shape)
+        rows = max(1, CHUNK // (mu.size * len(scheme.at)))
+        average = self._over_lead if scheme.over_lead else self._over_hazard
         for start in range(0, len(self._x), rows):
             part = slice(start, start + rows)
-            chance = (self._over_lead if scheme.over_lead else self._over_hazard)(
-                b, mu, scheme, part
-            )
+            chance = average(b, mu, scheme, part)
             with np.errstate(divide="ignore"):
                 seen = np.log(self._error + (1 - 2 * self._error) * chance)
             total += seen @ self._weight[part]
         return total
 
-    def _over_lead(self, b: float, mu: Floats, scheme: _Scheme, part: slice) -> Floats:
-        """P(the look | no wrong look), (N, rows), averaged over V."""
+    def _over_lead(self, b: Floats, mu: Floats, scheme: _Scheme, part: slice) -> Floats:
+        """P(the look | no wrong look), (nodes, nodes, rows), averaged over V."""
         lead = np.exp(self._log_median + self._spread * scheme.at)
         age, worn = self._age[part, None], self._worn[part]
+        chance = np.empty((*mu.shape, len(worn)))
         with np.errstate(over="ignore", under="ignore"):
-            share = -np.expm1(-b * np.log1p(lead / age))
-            end = np.exp(b * (np.log(age + lead) - self._log_reference))
-            base = np.minimum(share * end, 1e300)
-            ahead = np.multiply.outer(np.exp(np.minimum(mu, 690.0)), base)
-            chance = np.empty((len(mu), len(worn)))
-            chance[:, worn] = -np.expm1(-ahead[:, worn]) @ scheme.weight
-            chance[:, ~worn] = np.exp(-ahead[:, ~worn]) @ scheme.weight
+            share = -np.expm1(np.multiply.outer(-b, np.log1p(lead / age)))
+            share *= np.exp(np.multiply.outer(b, np.log(age + lead) - self._log_reference))
+            base = np.minimum(share, 1e300)[:, None]
+            times = np.exp(np.minimum(mu, 690.0))[:, :, None, None]
+            for some, survives in ((worn, False), (~worn, True)):
+                if some.any():
+                    ahead = -times * base[:, :, some]
+                    seen = np.exp(ahead, out=ahead) if survives else -np.expm1(ahead, out=ahead)
+                    chance[:, :, some] = seen @ scheme.weight
         return chance
 
-    def _over_hazard(self, b: float, mu: Floats, scheme: _Scheme, part: slice) -> Floats:
-        """P(the look | no wrong look), (N, rows), averaged over the hazard y still to take."""
+    def _over_hazard(self, b: Floats, mu: Floats, scheme: _Scheme, part: slice) -> Floats:
+        """P(the look | no wrong look), (nodes, nodes, rows), averaged over the hazard to come."""
         x, worn = self._x[part], self._worn[part]
-        lived = mu[:, None] + b * x  # ln H(age)
-        growth = np.logaddexp(0.0, scheme.at - lived[:, :, None]) / b
+        b = b[:, None, None]
+        lived = (mu[:, :, None] + b * x)[..., None]  # ln H(age)
+        growth = np.logaddexp(0.0, scheme.at - lived) / b[..., None]
         with np.errstate(divide="ignore", under="ignore"):
             needed = growth + np.log(-np.expm1(-growth))  # ln [v(y) / age]
         needed += np.log(self._age[part])[:, None]
         z = (needed - self._log_median) / self._spread
-        z[:, worn] *= -1.0
+        z[:, :, worn] *= -1.0
         return np.asarray(ndtr(z) @ scheme.weight)
+
+
+@lru_cache(maxsize=1)
+def _exact_lead() -> _Scheme:
+    return _Scheme(True, np.zeros(1), np.ones(1))
+
+
+@lru_cache(maxsize=64)
+def _lead_rule(step: float, near: float, far: float) -> _Scheme:
+    """Over ln V, in standard deviations."""
+    z = np.arange(-near, far + step, step)
+    return _Scheme(True, z, step / math.sqrt(2 * math.pi) * np.exp(-(z**2) / 2))
+
+
+@lru_cache(maxsize=64)
+def _hazard_rule(step: float, low: float, high: float) -> _Scheme:
+    """Over ln y."""
+    x = np.arange(low, high + step, step)
+    return _Scheme(False, x, step * np.exp(x - np.exp(x)))

@@ -11,7 +11,7 @@ from riskmodel.words import data_tables, screen
 
 def behind(case: Case) -> None:
     """Read-only tables, folded away."""
-    st.header(screen.BEHIND)
+    st.header(screen.BEHIND, anchor=False)
     with st.expander(screen.RECORDS):
         records = data_tables.records(case)
         if records.empty:

@@ -107,13 +107,19 @@ def _number(
     *,
     visible: bool = True,
 ) -> float | None:
+    # A box that starts from a value of its own cannot be emptied: where "not stated" is an
+    # answer, the value is put in beforehand and the box's own start is empty.
+    start = shown
+    if not entry.required and entry.default is None and not entry.default_by_unit:
+        st.session_state.setdefault(key, shown)
+        start = None
     scale = scale_of(entry)
     most = CEILING if entry.high == CEILING else entry.high * scale
     typed: float | None = st.number_input(
         markdown_text(label),
         min_value=entry.low * scale,
         max_value=most,
-        value=shown,
+        value=start,
         step=texts.step(entry, shown),
         format=f"%.{_DIGITS}g",
         key=key,

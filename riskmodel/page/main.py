@@ -27,15 +27,15 @@ def main() -> None:
     base = state.base()
 
     sections.banner(base)
-    st.title(screen.TITLE)
+    st.title(screen.TITLE, anchor=False)
     machine = st.container()
     problems.files(state.upload_problems())
-    st.header(screen.SYMPTOMS_ASK)
+    st.header(screen.SYMPTOMS_ASK, anchor=False)
     changes = figures.symptoms(base)
     with st.sidebar:
-        st.header(screen.CASE)
+        st.header(screen.CASE, anchor=False)
         files.choose()
-        st.header(screen.FIGURES)
+        st.header(screen.FIGURES, anchor=False)
         changes |= figures.main_figures(base)
         changes |= figures.more_figures(base)
 

@@ -46,13 +46,13 @@ def verdict(w: Weighing) -> None:
 
 
 def trade_off(w: Weighing) -> None:
-    st.header(screen.TRADE_OFF)
+    st.header(screen.TRADE_OFF, anchor=False)
     _chart(charts.trade_off(w), captions.trade_off(w), tables.trade_off(w))
 
 
 def chance(w: Weighing) -> None:
     """Of 100 engines how many, by when, whom that speaks of and what it assumes."""
-    st.header(screen.CHANCE)
+    st.header(screen.CHANCE, anchor=False)
     soon = w.risk[0].chance
     left, right = st.columns([2, 5], gap="medium")
     with left:
@@ -68,7 +68,7 @@ def chance(w: Weighing) -> None:
 
 def plans(w: Weighing) -> None:
     """Costs and chances side by side, then the same as a table."""
-    st.header(screen.PLANS)
+    st.header(screen.PLANS, anchor=False)
     left, right = st.columns(2, gap="medium")
     with left:
         st.vega_lite_chart(charts.plan_costs(w), theme=None, width="stretch")
@@ -76,7 +76,7 @@ def plans(w: Weighing) -> None:
         st.vega_lite_chart(charts.plan_chances(w), theme=None, width="stretch")
     st.html(markup.paragraph(captions.plans(w)))
     shown = charts.shown_plans(w)
-    best = words.chosen(w)
+    best = w.recommended
     marked = shown.index(best) if best in shown else None
     st.html(markup.table(tables.plans(w, shown), marked))
     st.html(
@@ -89,24 +89,24 @@ def plans(w: Weighing) -> None:
 
 
 def why(w: Weighing) -> None:
-    st.header(screen.WHY)
+    st.header(screen.WHY, anchor=False)
     st.html(markup.bullets(words.reasons(w)))
 
 
 def change(w: Weighing) -> None:
-    st.header(screen.CHANGE)
+    st.header(screen.CHANGE, anchor=False)
     st.html(markup.bullets(words.what_would_change(w)))
 
 
 def what_next(w: Weighing) -> None:
     """Steps, questions for the workshop, cautions, and what the answer leaves out."""
-    st.header(screen.NEXT)
+    st.header(screen.NEXT, anchor=False)
     st.html(markup.numbered(words.next_steps(w)))
     with st.expander(screen.QUESTIONS):
         st.html(markup.bullets(words.questions(w.case)))
-    st.header(screen.CAUTIONS)
+    st.header(screen.CAUTIONS, anchor=False)
     st.html(markup.bullets(words.cautions(w.case)))
-    st.header(screen.BEAR_IN_MIND)
+    st.header(screen.BEAR_IN_MIND, anchor=False)
     st.html(markup.bullets(words.notes(w)))
 
 

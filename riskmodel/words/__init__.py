@@ -20,7 +20,6 @@ from riskmodel.words.next_steps import next_steps, questions
 from riskmodel.words.notes import not_used, not_used_in_short, notes
 from riskmodel.words.plans import (
     ceiling_sentences,
-    chosen,
     cost_sentence,
     headline,
     keep_phrase,
@@ -38,7 +37,6 @@ __all__ = [
     "ceiling_sentences",
     "chance_headline",
     "chance_sentences",
-    "chosen",
     "cost_sentence",
     "example_banner",
     "formats",

@@ -16,7 +16,7 @@ def chance_sentences(w: Weighing) -> list[str]:
     """The chances of failure with the part left in: one sentence each for the next oil
     change, a year and keep-until, then whom they speak of and what they assume."""
     found = [_next_change(w, chance) for chance in w.risk if chance.what == "next_oil_change"]
-    found += [_further(w, [c for c in w.risk if c.what != "next_oil_change"])]
+    found += [_further(w, [c for c in w.risk if c.what != "next_oil_change"]), _other_causes(w)]
     return [*(text for text in found if text), reference_class(w), main_assumption(w)]
 
 
@@ -99,6 +99,18 @@ def _further(w: Weighing, chances: list[Chance]) -> str:
         span = span if ahead in span else f"{span} ({ahead})"
         parts.append(f"within {span} {formats.chance(found.chance)}")
     return f"If the part is left in: {'; '.join(parts)}." if parts else ""
+
+
+def _other_causes(w: Weighing) -> str:
+    """Failures that no replacement of the part prevents."""
+    other = w.other_causes
+    if other is None:
+        return ""
+    return (
+        f"Failures of other causes come on top: {formats.chance(other.chance)} within "
+        f"{keep_phrase(w.case)}, as often at any age. No replacement prevents them; every plan "
+        "counts them."
+    )
 
 
 def _driven(case: Case) -> str:

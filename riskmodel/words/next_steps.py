@@ -6,14 +6,13 @@ from riskmodel.decision.results import PlanResult, Weighing
 from riskmodel.records.case import Case
 from riskmodel.words import formats
 from riskmodel.words.cautions import STOP_AT_ONCE
-from riskmodel.words.plans import chosen
 
 WEEKS_PER_YEAR = 365.25 / 7
 
 
 def next_steps(w: Weighing) -> list[str]:
     """What to do now, in order; with symptoms, nothing beyond the stop text."""
-    i = chosen(w)
+    i = w.recommended
     if i is None:
         return []
     case, plan = w.case, w.plans[i]

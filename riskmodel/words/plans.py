@@ -46,27 +46,9 @@ def cheapest(w: Weighing) -> int:
     return min(range(len(w.plans)), key=lambda i: w.plans[i].cost.value)
 
 
-def under_ceiling(w: Weighing) -> int | None:
-    """The cheapest plan whose chance of a failure keeps to the owner's ceiling, if any does."""
-    ceiling = w.case.plan.most_risk
-    if ceiling is None:
-        return None
-    allowed = [i for i, plan in enumerate(w.plans) if plan.failure.value <= ceiling]
-    return min(allowed, key=lambda i: w.plans[i].cost.value, default=None)
-
-
-def chosen(w: Weighing) -> int | None:
-    """The plan that the verdict names: the cheapest that keeps to the owner's ceiling; the
-    cheapest of all where there is no ceiling or none keeps to it; None with symptoms."""
-    if w.recommended is None:
-        return None
-    allowed = under_ceiling(w)
-    return w.recommended if allowed is None else allowed
-
-
 def headline(w: Weighing) -> str:
     """The verdict in a few words, for the top of a page."""
-    i = chosen(w)
+    i = w.recommended
     if i is None:
         return "Stop: no plan while there are symptoms"
     start = "Cheapest" if i == cheapest(w) else "Cheapest within your limit"
@@ -80,7 +62,7 @@ def headline(w: Weighing) -> str:
 
 def verdict(w: Weighing) -> str:
     """The verdict in one plain sentence; the stop sentence where there are symptoms."""
-    i = chosen(w)
+    i = w.recommended
     if i is None:
         return "Stop: do not start the engine, have it towed. Symptoms replace every verdict."
     cost = formats.money(w.plans[i].cost.value, w.case.cost.currency)
@@ -93,7 +75,7 @@ def verdict(w: Weighing) -> str:
 
 def cost_sentence(w: Weighing) -> str:
     """What the plan of the verdict costs, to stand under the headline."""
-    i = chosen(w)
+    i = w.recommended
     if i is None:
         return ""
     plan, currency = w.plans[i], w.case.cost.currency
@@ -107,10 +89,10 @@ def cost_sentence(w: Weighing) -> str:
 
 def ceiling_sentences(w: Weighing) -> list[str]:
     """What the owner's ceiling on the chance of a failure does to the verdict."""
-    i, least = chosen(w), cheapest(w)
+    i, least = w.recommended, cheapest(w)
     if w.case.plan.most_risk is None or i is None:
         return []
-    if under_ceiling(w) is None:
+    if all(plan.failure.value > w.case.plan.most_risk for plan in w.plans):
         calmest = min(range(len(w.plans)), key=lambda k: w.plans[k].failure.value)
         return [
             f"You asked for at most {_ceiling(w)} failures of 100. No plan keeps to that. The "
@@ -133,7 +115,7 @@ def ceiling_sentences(w: Weighing) -> list[str]:
 
 def reasons(w: Weighing) -> list[str]:
     """Why the plan of the verdict wins, and by how little or how much."""
-    i = chosen(w)
+    i = w.recommended
     if i is None:
         return []
     found = [_against_rivals(w, i), _nearly_a_tie(w, i), _how_sure(w, i)]
@@ -178,7 +160,7 @@ def what_would_change(w: Weighing) -> list[str]:
 
 def _limit_to_change(w: Weighing) -> list[str]:
     """Up to where the owner's ceiling would have to go for the cheapest plan of all."""
-    i, least = chosen(w), cheapest(w)
+    i, least = w.recommended, cheapest(w)
     if i in (None, least):
         return []
     enough = math.ceil(100 * w.plans[least].failure.value)

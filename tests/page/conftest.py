@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from streamlit.testing.v1 import AppTest
-from streamlit.testing.v1.element_tree import Radio
+
+from riskmodel.words import screen
 
 SCRIPT = Path(__file__).resolve().parents[2] / "app.py"
 
@@ -52,15 +52,14 @@ class Page:
         box.set_value(not box.value)
         self.run()
 
-    def choose(self, value: str) -> None:
-        def offers(radio: Radio[str]) -> bool:
-            try:
-                return radio.format_func(value) in radio.options
-            except KeyError:  # another question's answers
-                return False
-
-        next(radio for radio in self.app.radio if offers(radio)).set_value(value)
+    def choose(self, label: str, value: str) -> None:
+        """Chooses one of the options under a label by its value in the program."""
+        radio = next(radio for radio in self.app.radio if radio.label == label)
+        radio.set_value(value)
         self.run()
+
+    def open(self, folder: str) -> None:
+        self.choose(screen.CHOOSE, folder)
 
     def offer(self, *files: tuple[str, bytes]) -> None:
         """Offers files, as if dropped on the uploader together."""
@@ -72,8 +71,3 @@ class Page:
 @pytest.fixture
 def page() -> Page:
     return Page()
-
-
-@pytest.fixture
-def new_page() -> Callable[[], Page]:
-    return Page

@@ -61,10 +61,10 @@ def test_what_is_not_used_yet_is_said_beside_the_verdict(page: Page) -> None:
 
 
 def test_the_other_example_can_be_chosen(page: Page) -> None:
-    page.choose("work-boat")
+    page.open("work-boat")
     assert "Example working boat (invented)" in page.text
     assert "5 years you keep it" in page.text
-    page.choose("road-car")
+    page.open("road-car")
     assert "Example road car (invented)" in page.text
 
 
@@ -133,7 +133,7 @@ def test_a_limit_can_be_taken_back() -> None:
 
 def test_giving_the_machine_up_after_a_failure_is_a_choice(page: Page) -> None:
     before = page.text
-    page.choose("stop")
+    page.choose("After a failure", "stop")
     assert page.text != before
 
 
@@ -171,7 +171,7 @@ def test_a_bad_file_is_told_with_line_and_key_and_the_case_before_stays(page: Pa
     assert re.search(r"line \d+, machine.usage_per_year", page.text)
     assert "Example road car (invented)" in page.text
     assert page.part("verdict")
-    page.choose("work-boat")
+    page.open("work-boat")
     assert not page.app.error
 
 
@@ -204,7 +204,7 @@ def test_a_name_with_markup_in_it_is_shown_as_it_is(page: Page) -> None:
 def test_nothing_on_the_page_shows_a_key_or_calls_an_engine_what_nobody_knows(
     page: Page, folder: str
 ) -> None:
-    page.choose(folder)
+    page.open(folder)
     shown = [page.text, *page.headers, *(m.value for m in page.app.markdown)]
     for kind in ("number_input", "checkbox", "radio", "text_input", "date_input", "expander"):
         for element in getattr(page.app, kind):
@@ -232,7 +232,7 @@ def test_labels_units_and_help_come_from_the_table_of_inputs(page: Page) -> None
     box = next(box for box in page.app.number_input if box.label.startswith(entry.label))
     assert box.label == f"{entry.label}, km"
     assert box.help == entry.help
-    page.choose("work-boat")
+    page.open("work-boat")
     assert any(box.label == f"{entry.label}, h" for box in page.app.number_input)
 
 
@@ -257,6 +257,6 @@ def test_records_and_samples_can_be_looked_at(page: Page) -> None:
 
 def test_two_visitors_do_not_meet(page: Page) -> None:
     other = Page()
-    page.choose("work-boat")
+    page.open("work-boat")
     other.run()
     assert "Example road car (invented)" in other.text

@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 
 from riskmodel import words
+from riskmodel.decision.results import Interval, OtherCauses
 from riskmodel.records.case import Case, Consequence
 from riskmodel.records.quantity import exactly
 from riskmodel.words import captions, data_tables, formats
@@ -70,13 +71,13 @@ def test_every_kind_of_plan_has_a_verdict(costs: tuple[float, ...], phrase: str)
 
 def test_a_limit_that_the_cheapest_plan_keeps_changes_nothing() -> None:
     w = weighing(with_limit(plain_case(), 0.2))
-    assert words.chosen(w) == w.recommended
+    assert w.recommended == 1
     assert "It keeps to your limit of 20 failures of 100" in words.ceiling_sentences(w)[0]
 
 
 def test_a_limit_moves_the_verdict_to_the_cheapest_plan_that_keeps_it_and_says_the_price() -> None:
     w = weighing(with_limit(plain_case(), 0.05))
-    assert words.chosen(w) == 0
+    assert w.recommended == 0
     assert words.headline(w) == "Cheapest within your limit: replace now"
     said = plain(words.ceiling_sentences(w)[0])
     assert "EUR 230 more than the cheapest plan of all" in said
@@ -87,7 +88,7 @@ def test_a_limit_moves_the_verdict_to_the_cheapest_plan_that_keeps_it_and_says_t
 
 def test_a_limit_that_no_plan_keeps_is_said_to_be_out_of_reach() -> None:
     w = weighing(with_limit(plain_case(), 0.01))
-    assert words.chosen(w) == w.recommended
+    assert w.recommended == 1
     assert "No plan keeps to that" in words.ceiling_sentences(w)[0]
 
 
@@ -201,6 +202,13 @@ def test_every_estimated_chance_in_a_sentence_carries_its_interval() -> None:
         for match in re.finditer(r"about \d+ of 100(?P<after>.{0,12})", text):
             threshold = re.search(r"(cross at|below|from|In) $", text[: match.start()])
             assert threshold or match["after"].startswith(" ("), text
+
+
+def test_failures_of_other_causes_are_told_apart() -> None:
+    other = OtherCauses(3.0, Interval(1e-7, 3e-8, 2e-7), Interval(0.03, 0.01, 0.06))
+    said = " ".join(words.chance_sentences(replace(weighing(), other_causes=other)))
+    assert "other causes come on top: about 3 of 100 (between 1 and 6)" in said
+    assert "other causes" not in " ".join(words.chance_sentences(weighing()))
 
 
 # --- cautions and stop -----------------------------------------------------------------------

@@ -21,6 +21,7 @@ from riskmodel.decision.results import (
     TradeOff,
     Weighing,
 )
+from riskmodel.decision.weigh import recommended
 from riskmodel.records.case import Case
 from riskmodel.records.files import case_from_files
 
@@ -86,7 +87,7 @@ def weighing(
         )
         for i, (cost, risk) in enumerate(zip(costs, failures, strict=True))
     )
-    best = int(np.argmin(costs))
+    best = recommended(np.array(costs), np.array(failures), case.plan.most_risk)
     later = 1 + int(np.argmin(costs[1:]))
     usage = np.linspace(0.0, keep, 61)
 
