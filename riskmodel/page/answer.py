@@ -7,6 +7,7 @@ import hashlib
 import streamlit as st
 
 from riskmodel.decision.results import Weighing
+from riskmodel.decision.sensitivity import WhatIf, life_sensitivity
 from riskmodel.decision.weigh import weigh
 from riskmodel.records.case import Case
 from riskmodel.records.files import case_to_files
@@ -15,10 +16,15 @@ from riskmodel.words import screen
 
 def answer(case: Case) -> Weighing:
     """The weighing of a case. Raises CannotAnswer."""
-    return _weighed(_digest(case), case)
+    return _weighed(digest(case), case)
 
 
-def _digest(case: Case) -> str:
+def other_assumptions(case: Case) -> tuple[WhatIf, ...]:
+    """The answer under other assumptions about the records; takes some seconds."""
+    return _tried(digest(case), case)
+
+
+def digest(case: Case) -> str:
     """A hash of everything that a case holds; defaults follow from what is stated."""
     content = hashlib.sha256()
     for name, data in sorted(case_to_files(case).items()):
@@ -27,5 +33,10 @@ def _digest(case: Case) -> str:
 
 
 @st.cache_resource(max_entries=64, show_spinner=screen.WEIGHING)
-def _weighed(digest: str, _case: Case) -> Weighing:
+def _weighed(content: str, _case: Case) -> Weighing:
     return weigh(_case)
+
+
+@st.cache_resource(max_entries=16, show_spinner=screen.TRYING)
+def _tried(content: str, _case: Case) -> tuple[WhatIf, ...]:
+    return life_sensitivity(_case)

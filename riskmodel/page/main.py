@@ -81,6 +81,7 @@ def _show(w: Weighing) -> None:
         sections.chance(w)
         sections.why(w)
         sections.change(w)
+        sections.other_assumptions(w)
         sections.what_next(w)
     data.behind(case)
     if not w.stop:  # beside a stop there is no figure to explain

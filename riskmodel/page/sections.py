@@ -9,9 +9,11 @@ from riskmodel import charts, words
 from riskmodel.charts import tables
 from riskmodel.charts.style import Spec
 from riskmodel.decision.results import Weighing
-from riskmodel.page import markup
+from riskmodel.page import markup, state
+from riskmodel.page.answer import digest
+from riskmodel.page.answer import other_assumptions as answers_under_others
 from riskmodel.records.case import Case
-from riskmodel.words import captions, screen
+from riskmodel.words import captions, screen, what_if
 
 
 def banner(case: Case) -> None:
@@ -96,6 +98,18 @@ def why(w: Weighing) -> None:
 def change(w: Weighing) -> None:
     st.header(screen.CHANGE, anchor=False)
     st.html(markup.bullets(words.what_would_change(w)))
+
+
+def other_assumptions(w: Weighing) -> None:
+    """On demand: the verdict under other assumptions about the records."""
+    content = digest(w.case)
+    st.html(markup.paragraph(screen.TRY_OTHERS_ABOUT))
+    if st.button(screen.TRY_OTHERS, key=state.key("try")):
+        state.try_others(content)
+    if state.others_tried() == content:
+        found = answers_under_others(w.case)
+        st.html(markup.paragraph(what_if.summary(w, found)))
+        st.html(markup.table(what_if.table(w, found), 0))
 
 
 def what_next(w: Weighing) -> None:

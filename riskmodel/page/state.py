@@ -18,7 +18,8 @@ from riskmodel.records.case import Case
 from riskmodel.records.errors import CannotAnswer, InputError, Problem
 from riskmodel.records.files import changed
 
-BASE, GOOD, OPENED, PROBLEMS, SOURCE = "base", "good", "opened", "problems", "source"
+BASE, GOOD, OPENED = "base", "good", "opened"
+PROBLEMS, SOURCE, TRIED = "problems", "source", "tried"
 
 
 def start() -> None:
@@ -74,6 +75,15 @@ def open_uploads(uploads: list[Upload]) -> None:
         return
     st.session_state[SOURCE] = "own"
     _open(case)
+
+
+def try_others(content: str) -> None:
+    """Remembers that other assumptions were asked for, and of which content of a case."""
+    st.session_state[TRIED] = content
+
+
+def others_tried() -> str:
+    return cast(str, st.session_state.get(TRIED, ""))
 
 
 def undo() -> None:

@@ -41,6 +41,12 @@ DOWNLOAD = "Save this case"
 DOWNLOAD_HELP = "A zip of the case file and its tables, with your changes. It opens here again."
 RESET = "Undo all changes"
 CHANGED = "Changed here and not saved."
+TRY_OTHERS = "Try other assumptions about the records"
+TRYING = "Trying other assumptions…"
+TRY_OTHERS_ABOUT = (
+    "Who reports, how often a look at a removed part is wrong, each group of records, and what was "
+    "believed beforehand: the verdict is worked out again under each in turn, in some seconds."
+)
 WEIGHING = "Weighing the plans…"
 BEHIND = "The data behind it"
 RECORDS = "Life records of other people's parts"

@@ -260,3 +260,15 @@ def test_two_visitors_do_not_meet(page: Page) -> None:
     page.open("work-boat")
     other.run()
     assert "Example road car (invented)" in other.text
+
+
+def test_other_assumptions_are_tried_on_demand_and_only_for_the_case_they_were_asked_of(
+    page: Page,
+) -> None:
+    assert "times as readily" not in page.text
+    next(button for button in page.app.button if button.label == screen.TRY_OTHERS).click()
+    page.run()
+    assert "failures were reported 10 times as readily as survivors" in page.text
+    assert "all is as it stands" in page.text
+    page.type("Meter now, km", 126000.0)
+    assert "times as readily" not in page.text
