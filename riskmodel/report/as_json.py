@@ -15,10 +15,12 @@ Json = dict[str, Any]
 def weighing_json(weighing: Weighing) -> Json:
     """The object that `riskmodel weigh --json` prints.
 
-    With symptoms nothing is recommended: `recommended` is null and `stop` says what to do.
+    With symptoms no chance and no plan is given: `risk` and `plans` are empty, `recommended`
+    is null and `stop` says what to do.
     """
     case = weighing.case
     best = weighing.recommended
+    risk, plans = ((), ()) if weighing.stop else (weighing.risk, weighing.plans)
     return {
         "unit": case.machine.unit,
         "currency": case.cost.currency,
@@ -27,8 +29,8 @@ def weighing_json(weighing: Weighing) -> Json:
         "example": example_banner(case),
         "stop": stop_text(case) if weighing.stop else None,
         "verdict": verdict(weighing),
-        "risk": [_chance(chance) for chance in weighing.risk],
-        "plans": [_plan(plan_name(weighing, i), plan) for i, plan in enumerate(weighing.plans)],
+        "risk": [_chance(chance) for chance in risk],
+        "plans": [_plan(plan_name(weighing, i), plan) for i, plan in enumerate(plans)],
         "recommended": None if best is None else plan_name(weighing, best),
         "break_even": None if weighing.trade_off is None else _break_even(weighing.trade_off),
         "records": {"parts": weighing.records_used, "failures": weighing.failures_used},
