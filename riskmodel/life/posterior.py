@@ -133,8 +133,11 @@ def _section(
 
 def _start(likelihood: Likelihood | None) -> Callable[[Floats], Floats] | None:
     """A first guess of ln B50 at given ln shape, from failures over exposure."""
-    if likelihood is None or likelihood.exposure.empty:
+    if likelihood is None:
         return None
+    if likelihood.exposure.empty:  # failures by some age, and no part known to have lived to any
+        oldest = math.log(likelihood.reference)
+        return lambda beta: np.full(beta.shape, oldest)
     found = max(likelihood.failures, 0.7)
 
     def start(beta: Floats) -> Floats:

@@ -73,3 +73,16 @@ def test_a_small_change_of_an_input_moves_the_answer_a_little() -> None:
     slope = np.diff(means)
     assert np.all(slope < 0)  # a longer life makes failure less likely, at every step
     assert np.abs(np.diff(slope)).max() < 0.05 * np.abs(slope).max()
+
+
+def test_failures_known_only_as_by_some_age_beside_this_engine() -> None:
+    """Only this engine sets a lower limit to life: against the integral over a dense grid."""
+    failed = Likelihood(read_records(b"age,outcome,age_from\n500,failed,0\n600,failed,0\n", "a"))
+    found = posterior(failed, exactly(2.5), None, (0.0, 1000.0))
+    chance = found.mean(conditional_failure(1000.0, 200.0, found.shape, found.scale))
+    # by hand: prior flat in ln scale, likelihood F(500) F(600) S(1000)
+    scale = np.exp(np.linspace(np.log(50), np.log(2e5), 200_001))
+    hazard = (np.array([[500.0], [600.0], [1000.0]]) / scale) ** 2.5
+    weight = -np.expm1(-hazard[0]) * -np.expm1(-hazard[1]) * np.exp(-hazard[2])
+    ahead = -np.expm1(hazard[2] - (1200.0 / scale) ** 2.5)
+    assert chance == pytest.approx(float(ahead @ weight / weight.sum()), rel=1e-4)
