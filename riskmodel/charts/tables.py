@@ -24,7 +24,7 @@ def plans(w: Weighing, shown: list[int] | None = None) -> pd.DataFrame:
                 "Failures of 100": formats.chance_short(w.plans[i].failure),
                 "Of the part in it now": formats.chance_short(w.plans[i].present_failure),
                 "Bad case": formats.money(w.plans[i].bad_case, currency),
-                "Cheapest, of 100": formats.count(w.plans[i].chance_cheapest),
+                "Cheapest, of 100": formats.count_short(w.plans[i].chance_cheapest),
             }
             for i in each
         ]

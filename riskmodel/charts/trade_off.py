@@ -75,7 +75,8 @@ def _here(trade: TradeOff, floor: float, top: float, most: float) -> list[Spec]:
     )
     align, at = _engine_label(trade, most)
     ends = formats.outward(trade.chance)
-    text = f"this engine: {formats.count(trade.chance.value)}\n({ends[0]} to {ends[1]}) of 100"
+    value = formats.count_short(trade.chance.value)
+    text = screen.engine_label(value, ends)
     place = floor + 0.28 * (top - floor)
     note = label(text, at, place, align=align, dx=_nudge(align), fontWeight="bold")
     return [band, note]

@@ -8,6 +8,8 @@ from riskmodel.page import markup
 from riskmodel.records.case import Case
 from riskmodel.words import data_tables, screen
 
+_NUMBER = st.column_config.NumberColumn(format="localized")
+
 
 def behind(case: Case) -> None:
     """Read-only tables, folded away."""
@@ -17,7 +19,13 @@ def behind(case: Case) -> None:
         if records.empty:
             st.html(markup.paragraph(screen.NO_RECORDS))
         else:
-            st.dataframe(records, hide_index=True, width="stretch", alt=screen.RECORDS)
+            st.dataframe(
+                records,
+                hide_index=True,
+                width="stretch",
+                alt=screen.RECORDS,
+                column_config=dict.fromkeys(map(str, records.select_dtypes("number")), _NUMBER),
+            )
     with st.expander(screen.SAMPLES):
         samples = data_tables.samples(case)
         if samples.empty:

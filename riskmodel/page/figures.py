@@ -50,19 +50,18 @@ SYMPTOMS = "machine.symptoms"
 _KEEP = {True: "plan.keep_usage", False: "plan.keep_years"}
 
 
-def symptoms(case: Case) -> dict[str, object]:
-    """The question that comes first, as one box per symptom."""
+def symptoms(case: Case) -> list[str]:
+    """The question that comes first, as one box per symptom; those ticked."""
     held = case.machine.symptoms
     st.html(paragraph(BY_KEY[SYMPTOMS].help, "quiet"))
     with st.container(horizontal=True, gap="medium"):
-        ticked = [
+        return [
             name
             for name in BY_KEY[SYMPTOMS].choices
             if st.checkbox(
                 sentence(symptom_words(name)), name in held, key=state.key(f"{SYMPTOMS}:{name}")
             )
         ]
-    return {} if set(ticked) == set(held) else {SYMPTOMS: ticked}
 
 
 def main_figures(case: Case) -> dict[str, object]:

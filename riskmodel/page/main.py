@@ -12,6 +12,7 @@ from riskmodel.page.answer import answer
 from riskmodel.page.markup import paragraph
 from riskmodel.records.case import Case
 from riskmodel.records.errors import CannotAnswer, InputError
+from riskmodel.records.files import changed
 from riskmodel.words import screen
 
 _STYLE = Path(__file__).with_name("style.css")
@@ -31,7 +32,10 @@ def main() -> None:
     machine = st.container()
     problems.files(state.upload_problems())
     st.header(screen.SYMPTOMS_ASK, anchor=False)
-    changes = figures.symptoms(base)
+    ticked = figures.symptoms(base)
+    changes: dict[str, object] = {}
+    if set(ticked) != set(base.machine.symptoms):
+        changes[figures.SYMPTOMS] = ticked
     with st.sidebar:
         st.header(screen.CASE, anchor=False)
         files.choose()
@@ -39,12 +43,18 @@ def main() -> None:
         changes |= figures.main_figures(base)
         changes |= figures.more_figures(base)
 
-    weighed = _weighed(changes)
+    case, weighed = _settled(changes, ticked)
     with machine:
-        st.html(paragraph(screen.machine_line(weighed.case), "quiet"))
+        st.html(paragraph(screen.machine_line(case), "quiet"))
     with st.sidebar:
-        files.save(weighed.case, bool(changes))
-    _show(weighed)
+        files.save(case, bool(changes))
+    if case.machine.symptoms:
+        sections.stop(case)
+    elif weighed is not None:
+        _show(weighed)
+    data.behind(case)
+    if weighed is not None:  # beside a stop there is no figure to explain
+        sections.glossary()
 
 
 def style_sheet() -> str:
@@ -55,34 +65,37 @@ def style_sheet() -> str:
     return f"<style>{_STYLE.read_text(encoding='utf-8')}{opens}{on_a_phone}</style>"
 
 
-def _weighed(changes: dict[str, object]) -> Weighing:
-    """The answer to the figures as they stand, or to the last that had one."""
+def _settled(changes: dict[str, object], ticked: list[str]) -> tuple[Case, Weighing | None]:
+    """The case and its answer as the figures stand, else as they last had an answer.
+
+    A symptom that is ticked counts whatever is wrong with the figures; no answer is worked
+    out beside it.
+    """
     try:
         case = state.with_changes(changes)
-        found = answer(case)
+        if case.machine.symptoms:
+            return case, None
+        weighed = answer(case)
     except InputError as error:
         problems.figures(error.problems)
-        return answer(state.good())
     except CannotAnswer as error:
         problems.no_answer(str(error))
-        return answer(state.good())
-    state.keep(case)
-    return found
+    else:
+        state.keep(case)
+        return case, weighed
+    case = changed(state.good(), {figures.SYMPTOMS: ticked})
+    try:
+        return case, None if ticked else answer(case)
+    except CannotAnswer:  # opened with a symptom, and nothing settles its chances
+        return case, None
 
 
 def _show(w: Weighing) -> None:
-    case: Case = w.case
-    if w.stop:
-        sections.stop(case)
-    else:
-        sections.verdict(w)
-        sections.trade_off(w)
-        sections.plans(w)
-        sections.chance(w)
-        sections.why(w)
-        sections.change(w)
-        sections.other_assumptions(w)
-        sections.what_next(w)
-    data.behind(case)
-    if not w.stop:  # beside a stop there is no figure to explain
-        sections.glossary()
+    sections.verdict(w)
+    sections.trade_off(w)
+    sections.plans(w)
+    sections.chance(w)
+    sections.why(w)
+    sections.change(w)
+    sections.other_assumptions(w)
+    sections.what_next(w)

@@ -15,6 +15,9 @@ from riskmodel.page.answer import other_assumptions as answers_under_others
 from riskmodel.records.case import Case
 from riskmodel.words import captions, screen, what_if
 
+ROWS = 6
+"""Plans in the table; the rest are folded away."""
+
 
 def banner(case: Case) -> None:
     """The notice on a case that is made up."""
@@ -77,7 +80,7 @@ def plans(w: Weighing) -> None:
     with right:
         st.vega_lite_chart(charts.plan_chances(w), theme=None, width="stretch")
     st.html(markup.paragraph(captions.plans(w)))
-    shown = charts.shown_plans(w)
+    shown = charts.shown_plans(w, ROWS)
     best = w.recommended
     marked = shown.index(best) if best in shown else None
     st.html(markup.table(tables.plans(w, shown), marked))

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
 from pathlib import Path
 
 _HERE = Path(__file__).resolve().parent
@@ -15,9 +13,11 @@ def script() -> Path:
     return packed if packed.exists() else _HERE.parents[1] / "app.py"
 
 
-def serve(port: int | None = None) -> int:
-    """Runs the server until it is stopped; its exit status."""
-    command = [sys.executable, "-m", "streamlit", "run", str(script())]
+def serve(port: int | None = None) -> None:
+    """Runs the server in this process until it is stopped."""
+    from streamlit.web import cli
+
+    arguments = ["run", str(script())]
     if port is not None:
-        command += ["--server.port", str(port)]
-    return subprocess.call(command)
+        arguments += ["--server.port", str(port)]
+    cli.main(arguments, standalone_mode=False)

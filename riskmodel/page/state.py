@@ -12,11 +12,13 @@ from typing import cast
 
 import streamlit as st
 
+from riskmodel.page.answer import answer
 from riskmodel.page.examples import EXAMPLES, example
 from riskmodel.page.uploads import Upload, read_uploads
 from riskmodel.records.case import Case
 from riskmodel.records.errors import CannotAnswer, InputError, Problem
 from riskmodel.records.files import changed
+from riskmodel.words import screen
 
 BASE, GOOD, OPENED = "base", "good", "opened"
 PROBLEMS, SOURCE, TRIED = "problems", "source", "tried"
@@ -64,14 +66,19 @@ def open_example(folder: str) -> None:
 
 
 def open_uploads(uploads: list[Upload]) -> None:
-    """Opens the case in the files offered; the one open before stays where they have faults."""
+    """Opens the case in the files offered; the one open before stays where they have faults or
+    no answer. A case with symptoms opens in any event: it needs none."""
     try:
         case = read_uploads(uploads)
+        if not case.machine.symptoms:
+            answer(case)
     except InputError as error:
         st.session_state[PROBLEMS] = error.problems
         return
     except CannotAnswer as error:
-        st.session_state[PROBLEMS] = (Problem("case", "", str(error), "a case with an answer"),)
+        st.session_state[PROBLEMS] = (
+            Problem(screen.THE_FILES, "", str(error), screen.ANSWER_EXPECTED),
+        )
         return
     st.session_state[SOURCE] = "own"
     _open(case)

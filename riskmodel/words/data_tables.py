@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import pandas as pd
 
@@ -26,29 +26,27 @@ def records(case: Case) -> pd.DataFrame:
     if held is None:
         return pd.DataFrame()
     unit = case.machine.unit
-    columns: dict[str, list[object]] = {
+    failed = [outcome == "failed" for outcome in held.outcome]
+    removed = [outcome.startswith("removed") for outcome in held.outcome]
+    shown: dict[str, list[object]] = {
         f"Age, {unit}": list(held.age),
         "What became of it": [OUTCOMES[outcome] for outcome in held.outcome],
-        f"Failed after, {unit}": [None if math.isnan(age) else age for age in held.age_from],
-        f"Watched from, {unit}": list(held.entered_at),
-        "Parts": list(held.count),
-        "Cause": list(held.cause),
-        "Why taken out": list(held.why),
     }
-    needed = {
-        f"Failed after, {unit}": "age_from",
-        f"Watched from, {unit}": "entered_at",
-        "Parts": "count",
-        "Cause": "cause",
-        "Why taken out": "why",
+    optional: dict[str, tuple[str, list[object]]] = {
+        "age_from": (
+            f"Failed after, {unit}",
+            ["" if math.isnan(age) else formats.number(age) for age in held.age_from.tolist()],
+        ),
+        "entered_at": (f"Watched from, {unit}", list(held.entered_at)),
+        "count": ("Parts", list(held.count)),
+        "cause": ("Cause", _where(failed, held.cause)),
+        "why": ("Why taken out", _where(removed, held.why)),
     }
-    shown = {
-        name: values
-        for name, values in columns.items()
-        if name not in needed or needed[name] in held.columns
-    }
-    for name, values in held.covariates.items():
-        shown[formats.sentence(name.replace("_", " "))] = list(values)
+    for column, (heading, values) in optional.items():
+        if column in held.columns:
+            shown[heading] = values
+    for name, traits in held.covariates.items():
+        shown[formats.sentence(name.replace("_", " "))] = list(traits)
     return pd.DataFrame(shown)
 
 
@@ -59,20 +57,21 @@ def samples(case: Case) -> pd.DataFrame:
         return pd.DataFrame()
     unit = case.machine.unit
     symbols = [name for name in held.columns if any(name in row.elements for row in held.rows)]
-    return pd.DataFrame(
+    frame = pd.DataFrame(
         [
             {
-                f"Meter, {unit}": row.reading,
-                f"Part's age, {unit}": row.age,
-                f"Age of the oil, {unit}": row.oil_age,
-                "Date": row.date,
-                "Topped up, litres": row.top_up,
+                f"Meter, {unit}": _number(row.reading),
+                f"Part's age, {unit}": _number(row.age),
+                f"Age of the oil, {unit}": _number(row.oil_age),
+                "Date": row.date or "",
+                "Topped up, litres": _number(row.top_up),
                 "Laboratory": row.lab,
             }
             | {f"{symbol}, ppm": _reading(row.elements.get(symbol)) for symbol in symbols}
             for row in held.rows
         ]
-    ).dropna(axis="columns", how="all")
+    )
+    return frame[[name for name in frame.columns if (frame[name] != "").any()]]
 
 
 def lists(case: Case) -> dict[str, pd.DataFrame]:
@@ -88,7 +87,7 @@ def lists(case: Case) -> dict[str, pd.DataFrame]:
                 "Job": line.job,
                 "With this job": money(line.now, currency),
                 "Alone later": money(line.alone, currency),
-                "Needed anyway": formats.of_100(line.chance),
+                "Needed anyway": of_100(line.chance),
                 "Single-use hardware": "yes" if line.one_time_use else "no",
             }
             for line in case.cost.while_open
@@ -97,7 +96,7 @@ def lists(case: Case) -> dict[str, pd.DataFrame]:
             {
                 "Kind": kind.name,
                 "Harshness": quantity(kind.harshness),
-                "Share in the records": formats.of_100(kind.population_share),
+                "Share in the records": of_100(kind.population_share),
             }
             for kind in case.use.kinds
         ],
@@ -130,13 +129,25 @@ def money(held: Quantity, currency: str) -> str:
     return low if held.exact else f"{low} to {formats.money(held.high, '', 1.0)}"
 
 
-def _reading(reading: object) -> str | None:
-    return None if reading is None else str(reading)
+def of_100(share: float) -> str:
+    """A share as it was entered: "15 of 100"."""
+    return f"{formats.exact(round(100 * share, 6))} of 100"
+
+
+def _where(said: list[bool], words: Sequence[str]) -> list[object]:
+    """The words where they say something, else nothing: a part still running has no cause."""
+    return [word if speaks else "" for speaks, word in zip(said, words, strict=True)]
+
+
+def _number(value: float | None) -> str:
+    return "" if value is None else formats.number(value)
+
+
+def _reading(reading: object) -> str:
+    return "" if reading is None else str(reading)
 
 
 def _shares(shares: object) -> str:
     if not isinstance(shares, Mapping) or not shares:
         return "not known"
-    return ", ".join(
-        f"{name} {formats.exact(100 * share)} of 100" for name, share in shares.items()
-    )
+    return ", ".join(f"{name} {of_100(share)}" for name, share in shares.items())

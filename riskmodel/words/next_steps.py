@@ -33,7 +33,7 @@ def questions(case: Case) -> list[str]:
     ]
     jobs = [line.job for line in case.cost.while_open if not line.one_time_use]
     if jobs:
-        asked.append(f"What do these cost in the same visit: {formats.listed(jobs)}?")
+        asked.append(f"What do these cost in the same visit: {'; '.join(jobs)}?")
     return asked
 
 

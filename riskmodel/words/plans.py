@@ -276,7 +276,7 @@ def _bad(w: Weighing, plan: PlanResult) -> str:
 
 def _ceiling(w: Weighing) -> str:
     assert w.case.plan.most_risk is not None
-    return formats.exact(100 * w.case.plan.most_risk)
+    return formats.exact(round(100 * w.case.plan.most_risk, 6))
 
 
 def _level(chance: float) -> str:

@@ -72,6 +72,7 @@ FAILURES_KEY = ["▲ about; band: nine times in ten", "until you give it up, new
 ROAD_CAR, WORK_BOAT, OWN_CASE = "Road car", "Working boat", "Your own case"
 THE_FILES = "the files offered"
 UPLOAD_EXPECTED = "one zip alone, or case.toml together with the tables that it names"
+ANSWER_EXPECTED = "records or beliefs that settle how long such parts last"
 CHOICES = {
     "plan.after_failure": {"repair": "repaired and kept", "stop": "given up"},
 }
@@ -123,6 +124,11 @@ def kept_cost_title(case: Case) -> str:
 def crossing_label(chance: float) -> str:
     """Where the costs of the trade-off cross."""
     return f"costs cross\nat {formats.count(chance)} of 100"
+
+
+def engine_label(value: str, ends: tuple[int, int]) -> str:
+    """Where this engine stands in the trade-off."""
+    return f"this engine: {value}\n({ends[0]} to {ends[1]}) of 100"
 
 
 def usage_axis(case: Case) -> str:

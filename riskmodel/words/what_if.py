@@ -49,11 +49,12 @@ def summary(w: Weighing, found: Sequence[WhatIf]) -> str:
     tried = [other for other in found if other.group != AS_IT_STANDS]
     moved = [other for other in tried if not other.why_not and not other.same_verdict]
     many = formats.plural(len(tried), "other assumption")
+    limit = _limit(w)
     if not moved:
-        return f"None of {many} tried changes the verdict."
+        return f"None of {many} tried changes the verdict.{limit}"
     named = "; ".join(f"if {what_if(other)}, “{_plan(w, other)}”" for other in moved)
     change = "changes" if len(moved) == 1 else "change"
-    return f"Of {many} tried, {len(moved)} {change} the verdict: {named}."
+    return f"Of {many} tried, {len(moved)} {change} the verdict: {named}.{limit}"
 
 
 def table(w: Weighing, found: Sequence[WhatIf]) -> pd.DataFrame:
@@ -73,6 +74,14 @@ def table(w: Weighing, found: Sequence[WhatIf]) -> pd.DataFrame:
             for other in found
         ]
     )
+
+
+def _limit(w: Weighing) -> str:
+    """Why a verdict may name the dearer plan of a row."""
+    if w.case.plan.most_risk is None:
+        return ""
+    most = formats.exact(round(100 * w.case.plan.most_risk, 6))
+    return f" Each verdict keeps to your limit of {most} failures of 100 where a plan can."
 
 
 def _plan(w: Weighing, other: WhatIf) -> str:

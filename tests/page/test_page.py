@@ -7,12 +7,14 @@ from dataclasses import replace
 
 import pytest
 
+from riskmodel.decision.results import Weighing
 from riskmodel.decision.weigh import weigh
 from riskmodel.page import state
 from riskmodel.page.examples import example
 from riskmodel.page.figures import MAIN, MORE
 from riskmodel.records.archive import case_from_zip, case_to_zip
 from riskmodel.records.case import Case
+from riskmodel.records.errors import CannotAnswer
 from riskmodel.records.files import case_to_files, changed
 from riskmodel.records.inputs import BY_KEY
 from riskmodel.words import ceiling_sentences, formats, headline, screen
@@ -80,6 +82,68 @@ def test_any_symptom_replaces_the_verdict_and_every_figure(page: Page, symptom: 
     page.tick(symptom)
     assert page.part("verdict")
     assert not page.part("stop")
+
+
+def test_a_symptom_counts_whatever_is_wrong_with_the_figures(page: Page) -> None:
+    page.type("Replacement in time, EUR, from", 50000.0)
+    assert page.app.error
+    page.tick("A knock")
+    assert page.part("stop")
+    assert not page.part("verdict")
+    page.type("Replacement in time, EUR, from", 2000.0)
+    assert page.part("stop")
+    page.tick("A knock")
+    assert page.part("verdict")
+
+
+def test_an_opened_case_with_a_symptom_shows_the_stop_at_once(page: Page) -> None:
+    page.offer(("mine.zip", case_to_zip(own_case(symptoms=("knock",)))))
+    assert page.part("stop")
+    assert not page.part("verdict")
+
+
+@pytest.fixture
+def puzzle(monkeypatch: pytest.MonkeyPatch) -> str:
+    """The name of a machine of whose life nothing can be said."""
+
+    def puzzled(case: Case) -> Weighing:
+        if case.machine.name == "Puzzle":
+            raise CannotAnswer("the records do not settle how long the part lasts")
+        return weigh(case)
+
+    monkeypatch.setattr("riskmodel.page.answer.weigh", puzzled)
+    return "Puzzle"
+
+
+def test_a_case_without_an_answer_is_told_and_the_case_before_stays(
+    page: Page, puzzle: str
+) -> None:
+    page.offer(("mine.zip", case_to_zip(own_case(name=puzzle))))
+    assert page.app.error[0].value == screen.NOT_READ
+    assert "do not settle how long the part lasts" in page.text
+    assert "Example road car (invented)" in page.text
+    assert page.part("verdict")
+
+
+def test_a_case_with_a_symptom_opens_even_where_nothing_can_be_answered(
+    page: Page, puzzle: str
+) -> None:
+    page.offer(("mine.zip", case_to_zip(own_case(name=puzzle, symptoms=("knock",)))))
+    assert page.part("stop")
+    page.tick("A knock")
+    assert page.app.error[0].value == screen.CANNOT_ANSWER
+    assert not page.part("verdict")
+
+
+def test_figures_that_leave_no_answer_are_told_and_the_last_answer_stays(
+    page: Page, puzzle: str
+) -> None:
+    before = page.part("verdict")
+    name = next(box for box in page.app.text_input if box.label == "Name")
+    name.set_value(puzzle)
+    page.run()
+    assert page.app.error[0].value == screen.CANNOT_ANSWER
+    assert page.part("verdict") == before
 
 
 def test_a_changed_price_is_followed_by_the_verdict_and_the_table(page: Page) -> None:
@@ -253,6 +317,10 @@ def test_records_and_samples_can_be_looked_at(page: Page) -> None:
     assert len(samples) == len(case.samples)
     assert "What became of it" in records.columns
     assert "Pb, ppm" in samples.columns
+    for frame in (records, samples):
+        assert not frame.isna().any(axis=None)
+    running = records["What became of it"] == "still running"
+    assert set(records.loc[running, "Cause"]) == {""}
 
 
 def test_two_visitors_do_not_meet(page: Page) -> None:
