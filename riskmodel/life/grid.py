@@ -33,6 +33,11 @@ FINE = 0.1
 PRUNED = 1e-8
 """The share of the mass that the lightest nodes, left out, hold together."""
 
+_FARTHEST = float(np.log(200.0))
+"""The logarithm of how far from the ridge nodes may lie, in e-foldings."""
+
+_STENCIL = np.array([-1.0, 0.0, 1.0])
+
 AGREE = 1e-4
 """How closely every other node must give the same mass as all of them."""
 
@@ -59,15 +64,13 @@ def nodes(
     fixed_y = second is not None and second.spread == 0
     width = 0.3 if second is None else second.spread
 
-    def ridge(x: Floats, line: Line, near: Floats | None = None) -> tuple[Floats, Floats]:
+    def ridge(x: Floats, line: Line) -> tuple[Floats, Floats]:
         """The y of highest density at each x, and the density's height there."""
         if second is not None and second.spread == 0:
             y = np.full(x.shape, second.centre)
             return y, line(y[:, None])[:, 0]
-        guesses = [] if near is None else [near]
-        if near is None and start is not None:
-            guesses.append(start(x))
-        if near is None and second is not None:
+        guesses = [] if start is None else [start(x)]
+        if second is not None:
             guesses += [(g + second.centre) / 2 for g in guesses]
             guesses.append(np.full(x.shape, second.centre))
         tried = np.stack(guesses, axis=1)
@@ -178,22 +181,24 @@ def climb(line: Line, start: Floats, width: float | Floats) -> tuple[Floats, Flo
     sd = np.broadcast_to(np.asarray(width, dtype=float), y.shape)
     highest = np.full(y.shape, -np.inf)
     step = np.zeros(y.shape)
-    for _ in range(60):
-        d = 0.1 * sd
-        low, here, high = line((y + step)[:, None] + d[:, None] * np.array([-1.0, 0.0, 1.0])).T
-        rose = here >= highest - 1e-9
-        y = np.where(rose, y + step, y)
-        highest = np.where(rose, here, highest)
-        with np.errstate(invalid="ignore", divide="ignore"):
+    with np.errstate(invalid="ignore", divide="ignore"):
+        for _ in range(60):
+            d = 0.1 * sd
+            low, here, high = line((y + step)[:, None] + d[:, None] * _STENCIL).T
+            rose = here >= highest - 1e-9
+            y = np.where(rose, y + step, y)
+            highest = np.where(rose, here, highest)
             slope = (high - low) / (2 * d)
             curve = (high - 2 * here + low) / d**2
-            newton = np.where(curve < 0, -slope / curve, 3 * sd * np.sign(slope))
-            bound = np.where(curve < 0, 1 / np.sqrt(np.abs(curve)), sd)
-        newton = np.clip(np.nan_to_num(newton), -5 * sd, 5 * sd)
-        step = np.where(rose, newton, step / 4)
-        sd = np.where(rose, np.clip(np.nan_to_num(bound, nan=1.0), sd / 5, sd * 5), sd)
-        if np.all(np.abs(step) < 0.02 * sd):
-            break
+            known = np.isfinite(curve)
+            down = known & (curve < 0)
+            newton = np.where(down, -slope / curve, np.where(known, 3 * sd * np.sign(slope), 0.0))
+            newton = np.minimum(np.maximum(newton, -5 * sd), 5 * sd)
+            step = np.where(rose, newton, step / 4)
+            bound = np.where(down, 1 / np.sqrt(np.abs(curve)), sd)
+            sd = np.where(rose, np.minimum(np.maximum(bound, sd / 5), sd * 5), sd)
+            if np.all(np.abs(step) < 0.02 * sd):
+                break
     return y + step, highest
 
 
@@ -206,23 +211,25 @@ def stretched(
     has fallen by DROP at v = -REACH and at v = REACH, as a normal density's has.
     """
     sides = np.array([-1.0, 1.0])
-    d = np.full((len(top), 2), 0.0) + 4 * np.asarray(width, dtype=float)
-    before, power = None, np.full(d.shape, 2.0)
-    for _ in range(40):
+    d = np.zeros((len(top), 2)) + 4 * np.asarray(width, dtype=float)
+    log_d, log_drop, power = np.log(d), np.log(DROP), np.full(d.shape, 2.0)
+    before = log_d, np.zeros(d.shape)
+    for attempt in range(40):
+        d = np.exp(log_d)
         fallen = height[:, None] - line(top[:, None] + sides * d)
-        with np.errstate(over="ignore", invalid="ignore"):
-            log_fallen = np.log(np.clip(np.nan_to_num(fallen, nan=1e9, posinf=1e9), 1e-9, 1e9))
-        if before is not None:
+        log_fallen = np.log(np.where(np.isfinite(fallen), np.clip(fallen, 1e-9, 1e9), 1e9))
+        if attempt > 0:
             # the power of distance by which the density falls just there
-            moved = np.log(d) - before[0]
-            with np.errstate(invalid="ignore", divide="ignore"):
-                measured = (log_fallen - before[1]) / moved
-            power = np.where(np.abs(moved) > 1e-6, np.clip(np.nan_to_num(measured), 0.5, 30), power)
-        before = np.log(d), log_fallen
-        change = np.clip((np.log(DROP) - log_fallen) / power, -2.0, 1.5)
-        d = d * np.exp(change)
+            moved = log_d - before[0]
+            far = np.abs(moved) > 1e-6
+            measured = (log_fallen - before[1]) / np.where(far, moved, 1.0)
+            power = np.where(far, np.minimum(np.maximum(measured, 0.5), 30.0), power)
+        before = log_d, log_fallen
+        change = np.minimum(np.maximum((log_drop - log_fallen) / power, -2.0), 1.5)
+        log_d = np.minimum(log_d + change, _FARTHEST)
         if np.all(np.abs(change) < 0.005):
             break
+    d = np.exp(log_d)
     left, right = d.T
     g = np.log(right / left) / REACH
     g = np.where(np.abs(g) < 1e-9, 1e-9, g)

@@ -133,7 +133,7 @@ def _from_score(likelihood: Likelihood) -> Maximum | str:
         b = after
         if settled:
             break
-        if b > STEEPEST:
+        if b > 1e13:  # equal ages but for rounding
             return ONE_AGE if r > 1 else ONE_FAILURE
     lived = exposure.slopes(b)
     mu = math.log(r) - lived[0]

@@ -59,6 +59,12 @@ def posterior(
     """
     if b50_prior is None:
         _require_bounds(likelihood, survived)
+    outlived = survived is not None and survived[1] > survived[0]
+    if likelihood is not None and likelihood.exact and likelihood.exposure.empty and not outlived:
+        raise CannotAnswer(
+            "every part on record failed at the very age at which it was first watched, and "
+            "nothing lived through any usage: under that no curve is too steep"
+        )
     first = _axis(shape_prior)
     second = None if b50_prior is None else _axis(b50_prior)
     if first.spread == 0 and second is not None and second.spread == 0:

@@ -45,7 +45,7 @@ def weighted_quantile(values: Floats, weight: Floats, probabilities: ArrayLike) 
     score = ndtri(np.clip(middle, 1e-300, 1 - 1e-16))
     found = np.array([_read(score, heights, share, p) for p in ndtri(wanted).ravel()])
     found = found.reshape(wanted.shape)
-    return np.exp(found) if positive else found
+    return np.clip(np.exp(found), ranked[0], ranked[-1]) if positive else found
 
 
 def _read(score: Floats, heights: Floats, share: Floats, target: float) -> float:
@@ -53,23 +53,19 @@ def _read(score: Floats, heights: Floats, share: Floats, target: float) -> float
     straight = float(np.interp(target, score, heights))
     if not score[0] < target < score[-1]:
         return straight
-    off = (score - target) / _WINDOW
-    near = np.flatnonzero(np.abs(off) < 3.5)
-    if len(near) < 6:
+    first, last = np.searchsorted(score, [target - 3.5 * _WINDOW, target + 3.5 * _WINDOW])
+    off, there = (score[first:last] - target) / _WINDOW, heights[first:last]
+    inner = there[np.abs(off) < 1]
+    kernel = share[first:last] * np.exp(-(off**2) / 2)
+    total = kernel.sum()
+    if len(off) < 6 or len(inner) == 0 or not total > 0:
         return straight
-    off, there = off[near], heights[near]
-    kernel = share[near] * np.exp(-(off**2) / 2)
     powers = np.stack([np.ones_like(off), off, off**2])
-    moments = (powers * kernel) @ powers.T
-    if moments[0, 0] == 0 or np.linalg.cond(moments) > 1e8:
+    moments = (powers * (kernel / total)) @ powers.T
+    if np.linalg.det(moments) < 1e-3:  # too few points, or all at one place
         return straight
-    level = np.linalg.solve(moments, (powers * kernel) @ there)[0]
-    inner = np.abs(off) < 1
-    if not inner.any():
-        return straight
-    return float(
-        np.clip(level, min(there[inner].min(), straight), max(there[inner].max(), straight))
-    )
+    level = np.linalg.solve(moments, powers @ (kernel / total * there))[0]
+    return float(min(max(level, inner[0]), inner[-1]))
 
 
 def weighted_mean(values: Floats, weight: Floats) -> Floats:

@@ -64,6 +64,14 @@ def distinct(weight: Floats, *columns: Floats) -> tuple[Floats, ...]:
     return (np.add.reduceat(weight[order], starts), *(column[starts] for column in columns))
 
 
+def _log_ratio(small: Floats, large: Floats) -> Floats:
+    """ln(small / large) to the last digits, however near or far; minus infinity at 0."""
+    with np.errstate(divide="ignore"):
+        far = np.log(small) - np.log(large)
+        near = np.log1p(np.maximum((small - large) / large, -0.5))
+    return np.where(small < large / 2, far, near)
+
+
 class Exposure:
     """D(b) = sum of weight * (x^b - e^b), where x = age / reference and e its entry.
 
@@ -82,7 +90,7 @@ class Exposure:
         self._x = np.log(ages / greatest)
         self._late_weight, ages, entries = distinct(weight[late], age[late], entry[late])
         self._late_x = np.log(ages / greatest)
-        self._late_gap = np.log1p((entries - ages) / ages)
+        self._late_gap = _log_ratio(entries, ages)
 
     @property
     def empty(self) -> bool:
@@ -145,8 +153,7 @@ class Intervals:
     def __init__(self, age: Floats, age_from: Floats, weight: Floats, reference: float) -> None:
         self._weight, ages, froms = distinct(weight, age, age_from)
         self._x = np.log(ages / reference)
-        with np.errstate(divide="ignore"):
-            self._gap = np.log1p((froms - ages) / ages)
+        self._gap = _log_ratio(froms, ages)
         self._gap_finite = np.where(np.isfinite(self._gap), self._gap, 0.0)
 
     def __len__(self) -> int:
