@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from riskmodel.records.errors import CannotAnswer, InputError
+from riskmodel.records.quantity import Quantity
 
 CAUTION = (
     "This estimates; it inspects nothing. Stop at once if oil pressure drops or it knocks. "
@@ -51,6 +52,12 @@ def _parser() -> argparse.ArgumentParser:
 
     weigh = _verb(verbs, "weigh", _weigh, "weigh the plans of a case", "riskmodel weigh my-car")
     _takes_case(weigh)
+    weigh.add_argument(
+        "--detail",
+        choices=("short", "full"),
+        help="full adds, in some seconds, what the records say and the verdict under other "
+        "assumptions about them; short without --json, full with it, where not stated",
+    )
 
     life = _verb(
         verbs,
@@ -64,6 +71,41 @@ def _parser() -> argparse.ArgumentParser:
     pairs: dict[str, Any] = {"type": float, "action": "append", "default": []}
     life.add_argument("--at", metavar="AGE", help="age survived to", **pairs)
     life.add_argument("--ahead", metavar="USAGE", help="usage beyond it, one for each AGE", **pairs)
+    life.add_argument(
+        "--visible-lead",
+        nargs=2,
+        type=float,
+        metavar=("LOW", "HIGH"),
+        help="usage before failure in which a look shows distress, nine times in ten; without it "
+        "parts that came out worn or unworn count as removed",
+    )
+    life.add_argument(
+        "--finding-error",
+        type=float,
+        default=0.1,
+        metavar="SHARE",
+        help="share of looks that are wrong (default 0.1)",
+    )
+    life.add_argument(
+        "--reporting-ratio",
+        type=float,
+        default=1.0,
+        metavar="TIMES",
+        help="failures are reported so many times as readily as survivors (default 1)",
+    )
+    life.add_argument(
+        "--shape",
+        type=float,
+        metavar="B",
+        help="bound the scale at this Weibull shape, taken as known: of use with few failures or "
+        "none",
+    )
+    life.add_argument(
+        "--unknown-cause",
+        choices=("wear", "other"),
+        default="wear",
+        help="what a failure of unknown cause counts as (default wear)",
+    )
 
     check = _verb(
         verbs, "check", _check, "read a case and tell every fault", "riskmodel check my-car"
@@ -107,15 +149,23 @@ def _weigh(asked: argparse.Namespace) -> None:
     from riskmodel.decision.weigh import weigh
     from riskmodel.records.files import read_case
 
-    weighing = weigh(read_case(asked.case))
+    case = read_case(asked.case)
+    weighing = weigh(case)
+    found, tried = None, None
+    full = asked.detail == "full" or (asked.json and asked.detail is None)
+    if full and not weighing.stop:
+        from riskmodel.decision.sensitivity import life_sensitivity
+        from riskmodel.risk.learned import learned
+
+        found, tried = learned(case), life_sensitivity(case)
     if asked.json:
         from riskmodel.report.as_json import weighing_json
 
-        _print_json(weighing_json(weighing))
+        _print_json(weighing_json(weighing, found, tried))
     else:
         from riskmodel.report.terminal import print_weighing
 
-        print_weighing(weighing)
+        print_weighing(weighing, found, tried)
 
 
 def _life(asked: argparse.Namespace) -> None:
@@ -123,21 +173,60 @@ def _life(asked: argparse.Namespace) -> None:
     from riskmodel.records.disk import read_file
     from riskmodel.records.life_table import read_records
 
-    if len(asked.at) != len(asked.ahead):
-        raise CannotAnswer(
-            "--at and --ahead go in pairs: "
-            f"found {len(asked.at)} --at and {len(asked.ahead)} --ahead"
-        )
     records = read_records(read_file(asked.records), asked.records.name)
-    result = summarise(records, list(zip(asked.at, asked.ahead, strict=True)))
+    result = summarise(
+        records,
+        _pairs(asked),
+        asked.finding_error,
+        _lead(asked.visible_lead),
+        asked.reporting_ratio,
+        unknown_as=asked.unknown_cause,
+        unit=asked.unit if asked.unit in ("km", "mi", "h") else None,
+        shape=asked.shape,
+    )
     if asked.json:
-        from riskmodel.report.as_json import life_json
+        from riskmodel.report.life_json import life_json
 
         _print_json(life_json(result, asked.unit))
     else:
         from riskmodel.report.terminal import print_life
 
         print_life(result, asked.unit)
+
+
+def _pairs(asked: argparse.Namespace) -> list[tuple[float, float]]:
+    """Each age to judge with the usage beyond it. Raises CannotAnswer."""
+    if len(asked.at) != len(asked.ahead):
+        raise CannotAnswer(
+            "--at and --ahead go in pairs: "
+            f"found {len(asked.at)} --at and {len(asked.ahead)} --ahead"
+        )
+    for option, values in (("--at", asked.at), ("--ahead", asked.ahead)):
+        for value in values:
+            _within(option, value, 0, 1e12)
+    _within("--finding-error", asked.finding_error, 0, 0.5)
+    _within("--reporting-ratio", asked.reporting_ratio, 1, 1000)
+    if asked.shape is not None:
+        _within("--shape", asked.shape, 0.05, 100)
+    return list(zip(asked.at, asked.ahead, strict=True))
+
+
+def _lead(ends: list[float] | None) -> Quantity | None:
+    """The visible lead as stated. Raises CannotAnswer."""
+    if ends is None:
+        return None
+    low, high = ends
+    if not 0 < low <= high < float("inf"):
+        raise CannotAnswer(
+            f"--visible-lead: found {low:g} and {high:g}, expected two numbers above 0, the lower "
+            "first"
+        )
+    return Quantity(low, high)
+
+
+def _within(option: str, value: float, low: float, high: float) -> None:
+    if not low <= value <= high:
+        raise CannotAnswer(f"{option}: found {value:g}, expected a number from {low:g} to {high:g}")
 
 
 def _check(asked: argparse.Namespace) -> None:

@@ -12,12 +12,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.decision.results import Interval
-from riskmodel.decision.weigh import expected_costs, life_curves, recommended
+from riskmodel.decision.weigh import expected_costs, recommended
+from riskmodel.life.rows import without_look
 from riskmodel.records.case import Case
 from riskmodel.records.errors import CannotAnswer
 from riskmodel.records.quantity import Quantity
-from riskmodel.records.tables import Cause, LifeRecords, Outcome
+from riskmodel.records.tables import Cause, LifeRecords
 from riskmodel.risk.forecast import chance_ahead
+from riskmodel.risk.life_curves import by_traits, life_curves
 
 RATIOS = (1.0, 2.0, 3.0, 5.0, 10.0)
 WRONG_LOOKS = (0.02, 0.1, 0.2, 0.3)
@@ -29,8 +31,8 @@ WIDE_SHAPE = Quantity(0.8, 8.0)
 class WhatIf:
     """The answer with one thing changed.
 
-    `group` is "as_it_stands", "reporting_ratio", "finding_error", "left_out", "cause" or
-    "belief"; `setting` its value: a number, or a word for a group of records or a belief.
+    `group` is "as_it_stands", "traits", "reporting_ratio", "finding_error", "left_out", "cause"
+    or "belief"; `setting` its value: a number, or a word for a group of records or a belief.
     `chance` is that of failure before the next service, `now` and `later` the expected cost
     of replacing now and of the best later plan, `at` the usage from now of the plan
     recommended (None: never). With no answer, `chance` is None and `why_not` says why.
@@ -81,6 +83,8 @@ def _answer(case: Case, group: str, setting: float | str) -> WhatIf:
 
 
 def _changes(case: Case) -> Iterator[Change]:
+    if by_traits(case):
+        yield "traits", "traits_unknown", partial(_any_engine, case)
     if case.records is not None:
         yield from _who_reports(case)
         yield from _looks(case, case.records)
@@ -103,10 +107,7 @@ def _looks(case: Case, records: LifeRecords) -> Iterator[Change]:
     for error in WRONG_LOOKS:
         if error != case.life.finding_error:
             yield "finding_error", error, partial(_life, case, finding_error=error)
-    plain: tuple[Outcome, ...] = tuple(
-        "removed" if outcome.startswith("removed_") else outcome for outcome in records.outcome
-    )
-    ignored = replace(records, outcome=plain)
+    ignored = replace(records, outcome=tuple(map(without_look, records.outcome)))
     yield "finding_error", "looks_ignored", partial(replace, case, records=ignored)
 
 
@@ -135,6 +136,10 @@ def _beliefs(case: Case) -> Iterator[Change]:
 
 def _life(case: Case, **changes: object) -> Case:
     return replace(case, life=replace(case.life, **changes))  # type: ignore[arg-type]
+
+
+def _any_engine(case: Case) -> Case:
+    return replace(case, part=replace(case.part, traits={}))
 
 
 def _without(case: Case, rows: NDArray[np.bool_]) -> Case:

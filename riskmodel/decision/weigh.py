@@ -23,12 +23,12 @@ from riskmodel.decision.results import (
     Weighing,
 )
 from riskmodel.decision.timing import Timing, timing_of
-from riskmodel.life.likelihood import Likelihood
 from riskmodel.life.other_causes import Rate, other_causes
-from riskmodel.life.posterior import Curves, posterior
-from riskmodel.life.summary import weighted_quantile
+from riskmodel.life.posterior import Curves
+from riskmodel.life.quantile import weighted_quantile
 from riskmodel.records.case import Case
 from riskmodel.risk.forecast import TAIL, chance_ahead
+from riskmodel.risk.life_curves import life_curves
 
 Floats = NDArray[np.float64]
 
@@ -37,20 +37,6 @@ DRAWS = 4096
 
 AHEAD_POINTS = 61
 FAULT_POINTS = 7
-
-
-def life_curves(case: Case) -> Curves:
-    """The life curves that the records, the beliefs and this engine's own survival allow."""
-    likelihood = None
-    if case.records is not None:
-        likelihood = Likelihood(
-            case.records,
-            finding_error=case.life.finding_error,
-            visible_lead=case.warning.visible_lead,
-            reporting_ratio=case.life.reporting_ratio,
-        )
-    survived = None if case.part.in_records else (case.part.entered_at, case.age)
-    return posterior(likelihood, case.life.shape_prior, case.life.b50_prior, survived)
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.life import weibull
 from riskmodel.life.check_remark import GAP, listed, rough
+from riskmodel.life.distributions import Family, Name, fitted, height
 from riskmodel.life.likelihood import Likelihood
 from riskmodel.life.maximum import Maximum, maximise
 from riskmodel.life.rows import BETWEEN, EXACT, Rows, Unknown, rows_of
@@ -21,7 +20,6 @@ from riskmodel.records.quantity import Z90
 from riskmodel.records.tables import LifeRecords
 
 Floats = NDArray[np.float64]
-Name = Literal["Weibull", "lognormal", "exponential", "Weibull with threshold"]
 
 WITHIN = 4.0
 """Fits whose AIC is within so much of the best are not told apart by the records. Below 2 a
@@ -72,76 +70,6 @@ class Choice:
     reason: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class _Family:
-    """A distribution: ln f and ln S at ages, given unbounded coordinates (k,)."""
-
-    name: Name
-    log_density: Callable[[Floats, Floats], Floats]
-    log_survival: Callable[[Floats, Floats], Floats]
-    parameters: Callable[[Floats], tuple[float, ...]]
-
-
-def _weibull_density(age: Floats, point: Floats) -> Floats:
-    return weibull.log_density(age, math.exp(point[0]), math.exp(point[1]))
-
-
-def _weibull_survival(age: Floats, point: Floats) -> Floats:
-    return weibull.log_survival(age, math.exp(point[0]), math.exp(point[1]))
-
-
-def _lognormal_density(age: Floats, point: Floats) -> Floats:
-    with np.errstate(divide="ignore"):
-        log_age = np.log(age)
-    z = (log_age - point[0]) / math.exp(point[1])
-    return np.asarray(-(z**2) / 2 - point[1] - math.log(2 * math.pi) / 2 - log_age)
-
-
-def _lognormal_survival(age: Floats, point: Floats) -> Floats:
-    from scipy.special import log_ndtr
-
-    with np.errstate(divide="ignore"):
-        return np.asarray(log_ndtr((point[0] - np.log(age)) / math.exp(point[1])))
-
-
-WEIBULL = _Family(
-    "Weibull",
-    _weibull_density,
-    _weibull_survival,
-    lambda point: (math.exp(point[0]), math.exp(point[1])),
-)
-LOGNORMAL = _Family(
-    "lognormal",
-    _lognormal_density,
-    _lognormal_survival,
-    lambda point: (math.exp(point[0]), math.exp(point[1])),
-)
-EXPONENTIAL = _Family(
-    "exponential",
-    lambda age, point: np.asarray(-point[0] - age / math.exp(point[0])),
-    lambda age, point: np.asarray(-age / math.exp(point[0])),
-    lambda point: (math.exp(point[0]),),
-)
-
-
-def _threshold(first: float) -> _Family:
-    """The Weibull that starts at first * (1 - e^-point[2]), below the first failure's age."""
-
-    def shifted(age: Floats, point: Floats) -> Floats:
-        return np.maximum(age + first * math.expm1(-math.exp(point[2])), 0.0)
-
-    return _Family(
-        "Weibull with threshold",
-        lambda age, point: _weibull_density(shifted(age, point), point),
-        lambda age, point: _weibull_survival(shifted(age, point), point),
-        lambda point: (
-            -first * math.expm1(-math.exp(point[2])),
-            math.exp(point[0]),
-            math.exp(point[1]),
-        ),
-    )
-
-
 def distribution_choice(
     records: LifeRecords,
     at: float,
@@ -160,7 +88,7 @@ def distribution_choice(
         rows = rows_of(records, reporting_ratio, unknown_as).without_looks()
     except CannotAnswer as refusal:
         return Choice(at, ahead, (), None, str(refusal))
-    found = [fit for fit in _fitted(rows) if fit is not None]
+    found = fitted(rows)
     if not found:
         reason = maximise(Likelihood(rows))
         return Choice(at, ahead, (), None, reason if isinstance(reason, str) else None)
@@ -169,111 +97,14 @@ def distribution_choice(
     return Choice(at, ahead, fits, _warning(fits, at, ahead, unit))
 
 
-def _fitted(rows: Rows) -> list[tuple[_Family, Floats, float] | None]:
-    """Each family with its best coordinates and log-likelihood; None where it has none."""
-    likelihood = Likelihood(rows)
-    if likelihood.failures == 0 or not likelihood.bounds_life_below:
-        return []
-    exponential = _climbed(rows, EXPONENTIAL, np.array([math.log(_mean_life(rows))]))
-    top = maximise(likelihood)
-    if not isinstance(top, Maximum):
-        return [exponential]
-    scale = likelihood.reference * math.exp(-top.mu / top.b)
-    start = np.array([math.log(top.b), math.log(scale)])
-    plain = (WEIBULL, start, _height(rows, WEIBULL, start))
-    middle = math.log(float(weibull.quantile(0.5, top.b, scale)))
-    lognormal = _climbed(rows, LOGNORMAL, np.array([middle, math.log(1.2 / top.b)]))
-    return [plain, lognormal, exponential, _with_threshold(rows, plain[2])]
-
-
-def _mean_life(rows: Rows) -> float:
-    """Usage watched, over failures."""
-    failed = rows.where(EXACT) | rows.where(BETWEEN)
-    lived = np.where(rows.where(BETWEEN), rows.since, rows.age) - rows.entry
-    return float(rows.weight @ lived / rows.weight[failed].sum())
-
-
-def _with_threshold(rows: Rows, plain: float) -> tuple[_Family, Floats, float] | None:
-    """The best of thresholds tried between 0 and the first failure, then refined.
-
-    Only shapes of at least 1 count: below, the likelihood has no bound as the threshold
-    nears the first failure. None where no threshold beats the plain Weibull.
-    """
-    from scipy.optimize import minimize_scalar
-
-    failed = rows.where(EXACT) | rows.where(BETWEEN)
-    first = float(rows.age[failed].min())
-
-    def found(log_room: float) -> tuple[float, Floats]:
-        """At a threshold that leaves exp(log_room) of the first failure's age."""
-        shifted = rows.from_threshold(-first * math.expm1(log_room))
-        likelihood = Likelihood(shifted)
-        top = maximise(likelihood)
-        if not isinstance(top, Maximum) or top.b < 1:
-            return -math.inf, np.zeros(3)
-        scale = math.log(likelihood.reference) - top.mu / top.b
-        return top.jet.value, np.array([math.log(top.b), scale, math.log(-log_room)])
-
-    tried = -np.geomspace(0.02, 9.0, 16)
-    heights = [found(room)[0] for room in tried]
-    best = int(np.argmax(heights))
-    if not heights[best] > plain + 1e-3 or best == len(tried) - 1:
-        return None
-    refined = minimize_scalar(
-        lambda room: -max(found(room)[0], -1e300),
-        bounds=(tried[best + 1], tried[best - 1] if best else -1e-3),
-        method="bounded",
-        options={"xatol": 1e-3},
-    )
-    value, point = found(float(refined.x))
-    return _threshold(first), point, value
-
-
-def _height(rows: Rows, family: _Family, point: Floats) -> float:
-    """Log-likelihood of rows without looks."""
-    exact, between = rows.where(EXACT), rows.where(BETWEEN)
-    lived = np.where(between, rows.since, rows.age)
-    with np.errstate(all="ignore"):
-        value = family.log_survival(lived, point) - family.log_survival(rows.entry, point)
-        value[exact] = family.log_density(rows.age[exact], point) - family.log_survival(
-            rows.entry[exact], point
-        )
-        step = family.log_survival(rows.age[between], point) - family.log_survival(
-            rows.since[between], point
-        )
-        value[between] += np.log(-np.expm1(step))
-    return float(value @ rows.weight)
-
-
-def _climbed(rows: Rows, family: _Family, start: Floats) -> tuple[_Family, Floats, float] | None:
-    """The highest point found from `start`."""
-    from scipy.optimize import minimize
-
-    def misfit(point: Floats) -> float:
-        if np.abs(point - start).max() > 15:
-            return 1e300
-        height = _height(rows, family, point)
-        return -height if math.isfinite(height) else 1e300
-
-    best = minimize(
-        misfit,
-        start,
-        method="Nelder-Mead",
-        options={"xatol": 1e-7, "fatol": 1e-10, "maxiter": 4000},
-    )
-    if not best.success or np.abs(best.x - start).max() > 12:
-        return None
-    return family, best.x, -float(best.fun)
-
-
-def _log_ahead(family: _Family, point: Floats, at: float, ahead: float) -> float:
+def _log_ahead(family: Family, point: Floats, at: float, ahead: float) -> float:
     """ln[-ln(1 - P(fail by at + ahead | in service at `at`))]."""
     lived, end = (float(family.log_survival(np.array([age]), point)[0]) for age in (at, at + ahead))
     return math.log(lived - end) if lived > end else -math.inf
 
 
 def _told(
-    rows: Rows, family: _Family, point: Floats, value: float, at: float, ahead: float, best: float
+    rows: Rows, family: Family, point: Floats, value: float, at: float, ahead: float, best: float
 ) -> DistributionFit:
     aic = 2 * len(point) - 2 * value
     level = _log_ahead(family, point, at, ahead)
@@ -295,7 +126,7 @@ def _told(
 
 
 def _ends(
-    rows: Rows, family: _Family, point: Floats, at: float, ahead: float, level: float
+    rows: Rows, family: Family, point: Floats, at: float, ahead: float, level: float
 ) -> tuple[float | None, float | None]:
     """The 90 % interval of `level` by the delta method."""
     if not math.isfinite(level):
@@ -309,13 +140,13 @@ def _ends(
         ]
     ) / (2e-3)
 
-    def height(i: int, j: int, one: float, two: float) -> float:
-        return _height(rows, family, point + one * h[i] + two * h[j])
+    def moved(i: int, j: int, one: float, two: float) -> float:
+        return height(rows, family, point + one * h[i] + two * h[j])
 
     curvature = np.zeros((k, k))
     for i, j in np.ndindex(k, k):
-        rising = height(i, j, 1, 1) + height(i, j, -1, -1)
-        curvature[i, j] = (rising - height(i, j, 1, -1) - height(i, j, -1, 1)) / 4e-6
+        rising = moved(i, j, 1, 1) + moved(i, j, -1, -1)
+        curvature[i, j] = (rising - moved(i, j, 1, -1) - moved(i, j, -1, 1)) / 4e-6
     if not (np.isfinite(curvature).all() and np.isfinite(slope).all()):
         return None, None
     if np.linalg.eigvalsh(-curvature).min() <= 1e-9 * np.abs(curvature).max():

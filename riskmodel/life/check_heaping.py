@@ -21,6 +21,10 @@ DISTANCE = (1000.0, 5000.0, 10_000.0)
 HOURS = (50.0, 100.0)
 """Round figures that people report, each a multiple of the one before."""
 
+GRIDS = (1.0, 10.0, 100.0)
+NEARLY_ALL = 0.98
+"""A list as a whole may be written to tens or hundreds, which is no gathering (judgement)."""
+
 LONG = 5000.0
 """Where the unit is not told, ages are taken as distances from this median on (judgement)."""
 
@@ -35,7 +39,7 @@ def heaping(records: LifeRecords, fits: Fits, unit: Unit | None) -> list[Remark]
         steps = HOURS
     reached = np.ones(len(records), dtype=bool)
     told: list[str] = []
-    before, gathered = 1.0, np.zeros(len(records))
+    before, gathered = _written_to(records.age, steps[0]), np.zeros(len(records))
     for step in steps:
         some = reached & (records.age % step == 0)
         chance, of = before / step, int(reached.sum())
@@ -61,6 +65,12 @@ def heaping(records: LifeRecords, fits: Fits, unit: Unit | None) -> list[Remark]
                 f"{moved(fits.b10, after, unit)}"
             )
     return [Remark("heaping", f"{text}.", lines_of(records, gathered > 0))]
+
+
+def _written_to(age: Floats, step: float) -> float:
+    """The figure below `step` to which the list as a whole is written."""
+    grids = (g for g in GRIDS if g < step and np.mean(age % g == 0) >= NEARLY_ALL)
+    return max(grids, default=1.0)
 
 
 def _spread(rows: Rows, some: Bools, step: Floats) -> Rows:

@@ -26,7 +26,7 @@ from riskmodel.life import weibull
 from riskmodel.life.covariate_design import Column, Design, Value, design
 from riskmodel.life.covariate_effects import Belief, Effects, Mode
 from riskmodel.life.grid import Axis, Line, nodes
-from riskmodel.life.posterior import Curves, _axis, _require_bounds, _start, posterior
+from riskmodel.life.posterior import Curves, axis_of, first_guess, posterior, require_bounds
 from riskmodel.life.rows import Unknown
 from riskmodel.records.errors import CannotAnswer, did_you_mean, one_of, plain, shown
 from riskmodel.records.quantity import Quantity
@@ -89,13 +89,13 @@ def trait_curves(
     if not coded.columns:
         return posterior(coded.pooled, shape_prior, b50_prior, survived)
     if b50_prior is None:
-        _require_bounds(coded.pooled, survived)
+        require_bounds(coded.pooled, survived)
     here, others, share = _kinds(coded, traits)
     b50 = None
     if b50_prior is not None:
         b50 = (math.log(b50_prior.median), max(b50_prior.spread, CERTAIN))
     belief = Belief(_precision(coded), b50)
-    first = _axis(shape_prior)
+    first = axis_of(shape_prior)
 
     def effects(beta: Floats) -> Effects:
         return Effects(coded, here, belief, visible_lead, np.exp(beta))
@@ -181,7 +181,7 @@ def _section(
 
 def _guess(coded: Design) -> Callable[[Floats], Floats]:
     """A first guess of ln B50 at given ln shape."""
-    known = _start(coded.pooled)
+    known = first_guess(coded.pooled)
     if known is not None:
         return known
     return lambda beta: np.full(beta.shape, math.log(coded.pooled.reference))

@@ -19,8 +19,8 @@ from numpy.typing import ArrayLike, NDArray
 from riskmodel.life import weibull
 from riskmodel.life.check_distribution import Choice, DistributionFit, distribution_choice
 from riskmodel.life.posterior import Curves
+from riskmodel.life.quantile import weighted_quantile
 from riskmodel.life.rows import ALIVE, BETWEEN, EXACT, Rows, Unknown, rows_of
-from riskmodel.life.summary import weighted_quantile
 from riskmodel.records.errors import CannotAnswer
 from riskmodel.records.tables import LifeRecords
 
@@ -186,7 +186,7 @@ def kaplan_meier(
     """
     from lifelines import KaplanMeierFitter
 
-    rows = _within(rows, begin, end)
+    rows = _within(rows, begin, end).merged()
     failed = rows.where(EXACT)
     age, died = np.unique(rows.age[failed]), rows.age[failed]
     entry = np.where(np.isin(rows.entry, died), np.nextafter(rows.entry, np.inf), rows.entry)
@@ -220,7 +220,7 @@ def turnbull(rows: Rows, begin: float, end: float) -> tuple[Floats, Floats, Floa
     sped up by squared extrapolation (Varadhan & Roland 2008, Scandinavian Journal of
     Statistics 35, 335-353).
     """
-    rows = _within(rows, begin, end)
+    rows = _within(rows, begin, end).merged()
     exact, between = rows.where(EXACT), rows.where(BETWEEN)
     # an end is (age, 0) at the age itself and (age, 1) just after it
     lefts = np.where(exact, rows.age, np.where(between, rows.since, rows.age))

@@ -22,6 +22,9 @@ STEEPEST, FLATTEST = 1e5, 0.01
 STARTS = (0.7, 2.5, 8.0)
 GRID = np.geomspace(FLATTEST, 200.0, 60)
 
+MANY, SAMPLE = 10_000, 4_000
+"""Of so many rows a sample of so many shows where to start."""
+
 NO_FAILURE = (
     "No part on record failed by wear, so the records set no upper limit to life: there is no "
     "best-fitting curve."
@@ -143,8 +146,7 @@ def _from_score(likelihood: Likelihood) -> Maximum | str:
 def _from_starts(likelihood: Likelihood) -> Maximum | str:
     """The best that Newton's method finds in (b, mu)."""
     concave = not likelihood.exposure.late and len(likelihood.looks) == 0
-    first = _first_shape(likelihood.rows)
-    starts = (first,) if concave else (first, *STARTS)
+    starts = _starts(likelihood, concave)
     found = [_newton(likelihood, b) for b in starts]
     inside = [f for f in found if isinstance(f, Maximum) and f.settled]
     if not inside:
@@ -153,9 +155,42 @@ def _from_starts(likelihood: Likelihood) -> Maximum | str:
     if concave:
         return best
     # the edge of shape 0 may be higher than every maximum inside
-    edge = np.full(200, FLATTEST)
-    heights = likelihood.at(edge, np.linspace(-20, 6, 200))
-    return _flat(likelihood) if heights.max() > best.jet.value + 1e-9 else best
+    return _flat(likelihood) if _edge(likelihood) > best.jet.value + 1e-9 else best
+
+
+def _starts(likelihood: Likelihood, concave: bool) -> tuple[float, ...]:
+    """Shapes to start from: several, or the best one that a sample of many rows leads to."""
+    rows = likelihood.rows
+    first = _first_shape(rows)
+    if concave:
+        return (first,)
+    if len(rows.age) > MANY and len(likelihood.looks) == 0:
+        some = np.zeros(len(rows.age), dtype=bool)
+        some[np.random.default_rng(0).choice(len(some), SAMPLE, replace=False)] = True
+        thinned = maximise(Likelihood(rows.keep(some)))
+        if isinstance(thinned, Maximum):
+            return (thinned.b,)
+    return (first, *STARTS)
+
+
+def _edge(likelihood: Likelihood) -> float:
+    """The greatest log-likelihood at the flattest shape."""
+    if len(likelihood.looks):
+        nodes = np.linspace(-20, 6, 200)
+        return float(likelihood.at(np.full(200, FLATTEST), nodes).max())
+    # without looks it is concave in mu
+    mu = math.log(max(likelihood.failures, 0.5)) - likelihood.exposure.slopes(FLATTEST)[0]
+    highest = -math.inf
+    for _ in range(60):
+        jet = likelihood.jet(FLATTEST, mu)
+        if not math.isfinite(jet.value):
+            break
+        highest = max(highest, jet.value)
+        step = -jet.mu / jet.mumu if jet.mumu < 0 else 0.0
+        if abs(step) * abs(jet.mu) < 1e-10 or jet.mumu >= 0:
+            break
+        mu += min(max(step, -2.0), 2.0)
+    return highest
 
 
 def _one_age_explains(rows: Rows) -> bool:

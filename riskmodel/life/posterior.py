@@ -58,29 +58,29 @@ def posterior(
     Raises CannotAnswer, naming life.b50_prior, where the records alone leave B50 open.
     """
     if b50_prior is None:
-        _require_bounds(likelihood, survived)
+        require_bounds(likelihood, survived)
     outlived = survived is not None and survived[1] > survived[0]
     if likelihood is not None and likelihood.exact and likelihood.exposure.empty and not outlived:
         raise CannotAnswer(
             "every part on record failed at the very age at which it was first watched, and "
             "nothing lived through any usage: under that no curve is too steep"
         )
-    first = _axis(shape_prior)
-    second = None if b50_prior is None else _axis(b50_prior)
+    first = axis_of(shape_prior)
+    second = None if b50_prior is None else axis_of(b50_prior)
     if first.spread == 0 and second is not None and second.spread == 0:
         beta, y, weight = np.array([first.centre]), np.array([second.centre]), np.ones(1)
     else:
         section = _section(likelihood, first, second, survived)
-        beta, y, weight = nodes(section, first, second, _start(likelihood))
+        beta, y, weight = nodes(section, first, second, first_guess(likelihood))
     shape = np.exp(beta)
     return Curves(shape, weibull.scale_of(np.exp(y), 0.5, shape), weight)
 
 
-def _axis(prior: Quantity) -> Axis:
+def axis_of(prior: Quantity) -> Axis:
     return Axis(math.log(prior.median), prior.spread)
 
 
-def _require_bounds(likelihood: Likelihood | None, survived: tuple[float, float] | None) -> None:
+def require_bounds(likelihood: Likelihood | None, survived: tuple[float, float] | None) -> None:
     """Refuse records that, under a prior flat in ln B50, leave the posterior improper."""
     wanted = "; life.b50_prior, the life by which half fail, is required"
     if likelihood is None:
@@ -137,7 +137,7 @@ def _section(
     return section
 
 
-def _start(likelihood: Likelihood | None) -> Callable[[Floats], Floats] | None:
+def first_guess(likelihood: Likelihood | None) -> Callable[[Floats], Floats] | None:
     """A first guess of ln B50 at given ln shape, from failures over exposure."""
     if likelihood is None:
         return None

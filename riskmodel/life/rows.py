@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.records.errors import CannotAnswer
-from riskmodel.records.tables import LifeRecords
+from riskmodel.records.tables import LifeRecords, Outcome
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -55,6 +55,40 @@ class Rows:
         looked = (self.kind == WORN) | (self.kind == UNWORN)
         return replace(self, kind=np.where(looked, np.int8(ALIVE), self.kind))
 
+    def merged(self) -> Rows:
+        """The same with equal rows counted together, in order of age."""
+        order = np.lexsort((self.entry, self.since, self.kind, self.age))
+        rows = Rows(
+            self.kind[order],
+            self.age[order],
+            self.since[order],
+            self.entry[order],
+            self.weight[order],
+        )
+        new = np.ones(len(order), dtype=bool)
+        new[1:] = rows.kind[1:] != rows.kind[:-1]
+        for column in (rows.age, rows.since, rows.entry):
+            new[1:] |= column[1:] != column[:-1]
+        starts = np.flatnonzero(new)
+        if len(starts) == len(order):
+            return rows
+        return replace(rows.keep(new), weight=np.add.reduceat(rows.weight, starts))
+
+    def rounded(self, figures: int) -> Rows:
+        """The same with every age to so many significant figures, equal rows together.
+
+        An age that would reach another of its row stays apart from it by being left as it is.
+        """
+        since, age, entry = (_rounded(x, figures) for x in (self.since, self.age, self.entry))
+        crossed = (entry >= age) | (since >= age) | ((since > 0) & (since < entry))
+        return Rows(
+            self.kind,
+            np.where(crossed, self.age, age),
+            np.where(crossed, self.since, since),
+            np.where(crossed, self.entry, entry),
+            self.weight,
+        ).merged()
+
     def from_threshold(self, threshold: float) -> Rows:
         """The same, with ages counted from `threshold`, before which nothing can fail."""
         rows = self.keep(self.age > threshold)
@@ -65,6 +99,14 @@ class Rows:
             np.maximum(rows.entry - threshold, 0.0),
             rows.weight,
         )
+
+
+def _rounded(values: Floats, figures: int) -> Floats:
+    with np.errstate(divide="ignore"):
+        step = 10.0 ** (np.floor(np.log10(values)) - figures + 1)
+    return np.asarray(
+        np.where(values > 0, np.round(values / np.where(values > 0, step, 1)) * step, 0.0)
+    )
 
 
 def rows_of(
@@ -123,6 +165,11 @@ def _refuse(records: LifeRecords, rows: Rows) -> None:
     told = [f"{name_rows(records, bad)}: {text}" for bad, text in faults if bad.any()]
     if told:
         raise CannotAnswer("; ".join(told))
+
+
+def without_look(outcome: Outcome) -> Outcome:
+    """The outcome of a removed part whose look is forgotten."""
+    return "removed" if outcome.startswith("removed_") else outcome
 
 
 def name_rows(records: LifeRecords, some: Bools) -> str:

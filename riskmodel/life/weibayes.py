@@ -31,6 +31,11 @@ class Weibayes:
     confidence: float
     lower: float
 
+    def life(self, share: float) -> tuple[float | None, float]:
+        """The age by which `share` has failed: (estimate, lower bound)."""
+        times = (-math.log1p(-share)) ** (1 / self.shape)
+        return None if self.scale is None else self.scale * times, self.lower * times
+
 
 def weibayes(likelihood: Likelihood, shape: float, confidence: float = 0.95) -> Weibayes:
     """Scale and its lower confidence bound at an assumed `shape`.

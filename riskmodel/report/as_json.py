@@ -2,21 +2,33 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from collections.abc import Sequence
 from typing import Any
 
-from riskmodel.decision.results import Chance, Interval, PlanResult, TradeOff, Weighing
-from riskmodel.life.summary import LifeResult
+from riskmodel.decision.results import (
+    Chance,
+    Interval,
+    OtherCauses,
+    PlanResult,
+    TradeOff,
+    Weighing,
+)
+from riskmodel.decision.sensitivity import WhatIf
+from riskmodel.report.life_json import learned_json, sensitivity_json
+from riskmodel.risk.learned import Learned
 from riskmodel.words import cautions, example_banner, notes, plan_name, stop_text, verdict
 
 Json = dict[str, Any]
 
 
-def weighing_json(weighing: Weighing) -> Json:
+def weighing_json(
+    weighing: Weighing, learned: Learned | None = None, tried: Sequence[WhatIf] | None = None
+) -> Json:
     """The object that `riskmodel weigh --json` prints.
 
-    With symptoms no chance and no plan is given: `risk` and `plans` are empty, `recommended`
-    is null and `stop` says what to do.
+    `learned` is what the records say, `tried` the answer under other assumptions; null where
+    they were not asked for. With symptoms no chance and no plan is given: `risk` and `plans`
+    are empty, `recommended` is null and `stop` says what to do.
     """
     case = weighing.case
     best = weighing.recommended
@@ -34,18 +46,24 @@ def weighing_json(weighing: Weighing) -> Json:
         "recommended": None if best is None else plan_name(weighing, best),
         "break_even": None if weighing.trade_off is None else _break_even(weighing.trade_off),
         "records": {"parts": weighing.records_used, "failures": weighing.failures_used},
+        "other_causes": None if weighing.other_causes is None else _other(weighing.other_causes),
+        "life": None if learned is None else learned_json(learned),
+        "sensitivity": None if tried is None else sensitivity_json(tried),
         "notes": notes(weighing),
         "cautions": cautions(case),
     }
 
 
-def life_json(result: LifeResult, unit: str) -> Json:
-    """The object that `riskmodel life --json` prints; what does not exist is null."""
-    return {"unit": unit or None, **asdict(result)}
-
-
 def _ends(interval: Interval, name: str) -> Json:
     return {name: interval.value, "low": interval.low, "high": interval.high}
+
+
+def _other(other: OtherCauses) -> Json:
+    return {
+        "failures": other.failures,
+        "rate": _ends(other.rate, "value"),
+        "within_keep": _ends(other.chance, "probability"),
+    }
 
 
 def _chance(chance: Chance) -> Json:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from rich import box
 from rich.console import Console
 from rich.padding import Padding
@@ -10,8 +12,10 @@ from rich.text import Text
 
 from riskmodel import words
 from riskmodel.decision.results import Weighing
+from riskmodel.decision.sensitivity import WhatIf
 from riskmodel.life.summary import LifeResult
-from riskmodel.words import formats, life
+from riskmodel.risk.learned import Learned
+from riskmodel.words import formats, life, what_if
 
 WIDTH = 100
 
@@ -24,8 +28,11 @@ def console() -> Console:
     )
 
 
-def print_weighing(weighing: Weighing) -> None:
-    """Verdict first, then the chances, the plans, why, what would change it, the cautions."""
+def print_weighing(
+    weighing: Weighing, learned: Learned | None = None, tried: Sequence[WhatIf] | None = None
+) -> None:
+    """Verdict first, then the chances, the plans, why, what would change it, what the records
+    say (`learned`), the verdict under other assumptions (`tried`), the cautions."""
     out, case = console(), weighing.case
     banner = words.example_banner(case)
     if banner:
@@ -46,16 +53,34 @@ def print_weighing(weighing: Weighing) -> None:
     out.print(words.plans_assumption(weighing))
     _section(out, "Why", words.reasons(weighing))
     _section(out, "What would change it", words.what_would_change(weighing))
+    if tried is not None:
+        _section(out, what_if.HEADING, [what_if.summary(weighing, tried)])
+    if learned is not None:
+        _print_learned(out, weighing, learned)
+    else:
+        out.print()
+        out.print(what_if.MORE)
     _section(out, "To bear in mind", words.notes(weighing))
     _section(out, "Next", words.next_steps(weighing))
     _section(out, "Cautions", words.cautions(case))
+
+
+def _print_learned(out: Console, weighing: Weighing, learned: Learned) -> None:
+    case = weighing.case
+    _section(out, "What the records say", words.learned.source_sentences(case, learned))
+    if case.records is None:
+        return
+    _section(out, "Which curve", [words.learned.choice_sentence(case, learned)])
+    _section(out, "What sets engines apart", words.learned.effect_sentences(case, learned))
+    remarks = words.learned.remark_items(learned) or [words.learned.NO_REMARKS]
+    _section(out, "The records looked over", remarks)
 
 
 def print_life(result: LifeResult, unit: str) -> None:
     """The fitted curve, chances asked for, other distributions, warnings."""
     out = console()
     _paragraphs(out, life.summary(result, unit))
-    if result.comparison:
+    if any(other.loglik is not None for other in result.comparison):
         table = Table(
             box=box.SIMPLE_HEAD, title=life.COMPARISON, title_justify="left", title_style=""
         )
@@ -66,8 +91,10 @@ def print_life(result: LifeResult, unit: str) -> None:
             table.add_row(name, loglik, aic)
         out.print()
         out.print(table)
+    _section(out, "Covariates", life.covariate_sentences(result))
     _section(out, "Warnings", list(result.warnings))
-    _section(out, "Caution", [life.CAUTION])
+    _section(out, "The records looked over", [remark.sentence for remark in result.remarks])
+    _section(out, "Cautions", life.CAUTIONS)
 
 
 def _plan_table(weighing: Weighing) -> Table:

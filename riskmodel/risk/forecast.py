@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.life.posterior import Curves
-from riskmodel.life.summary import weighted_quantile
+from riskmodel.life.quantile import weighted_quantile
 from riskmodel.life.weibull import conditional_failure
 
 Floats = NDArray[np.float64]

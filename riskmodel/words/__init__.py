@@ -1,6 +1,6 @@
 """Every sentence that a person reads, in one place."""
 
-from riskmodel.words import captions, formats, screen
+from riskmodel.words import captions, formats, learned, screen
 from riskmodel.words.cautions import (
     cautions,
     example_banner,
@@ -42,6 +42,7 @@ __all__ = [
     "formats",
     "headline",
     "keep_phrase",
+    "learned",
     "main_assumption",
     "next_steps",
     "not_used",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from riskmodel.decision.results import Chance, Weighing
 from riskmodel.records.case import Case
 from riskmodel.words import formats
@@ -30,7 +32,7 @@ def reference_class(w: Weighing) -> str:
     case, unit = w.case, w.case.machine.unit
     like = (
         f"“Like this one” means: the same part ({case.part.name}), still running at "
-        f"{formats.usage(w.age, unit)}"
+        f"{formats.usage(w.age, unit)}{_with_traits(case)}"
     )
     if not w.records_used:
         return f"{like}. No records of other parts are used: the chance rests on beliefs alone."
@@ -38,6 +40,23 @@ def reference_class(w: Weighing) -> str:
     many = formats.plural(w.records_used, f"{invented}record")
     failures = formats.plural(w.failures_used, "failure") if w.failures_used else "no failure"
     return f"{like}; judged from {many} with {failures} among them."
+
+
+def _with_traits(case: Case) -> str:
+    """This engine's traits, where they enter its chances."""
+    if not case.part.traits or case.records is None:
+        return ""
+    return f", {traits(case.part.traits)}"
+
+
+def traits(held: Mapping[str, float | str]) -> str:
+    """ "use mixed and oil interval short"."""
+    return formats.listed(
+        [
+            f"{name.replace('_', ' ')} {value if isinstance(value, str) else formats.exact(value)}"
+            for name, value in held.items()
+        ]
+    )
 
 
 def main_assumption(w: Weighing) -> str:

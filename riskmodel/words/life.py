@@ -4,13 +4,19 @@ from __future__ import annotations
 
 from riskmodel.life.profile import Estimate
 from riskmodel.life.summary import LifeResult
+from riskmodel.life.weibayes import Weibayes
 from riskmodel.words import formats
+from riskmodel.words.learned_effects import ONE_FACTOR, column_sentences
 
 COMPARISON = "Other curves on the same records (a smaller AIC explains them better; 2 says little)"
-CAUTION = (
+CAUTIONS = [
     "This describes the records; it inspects nothing and says nothing about a part that nobody "
-    "has looked at."
-)
+    "has looked at.",
+    "Stop at once, switch off and have it towed if the oil pressure drops, if it knocks, or if "
+    "metal shows in the oil or the filter. The maker's procedures, the rules where you are and a "
+    "qualified mechanic come first.",
+]
+WITH_A_SHAPE = "With a shape taken as known (--shape) such records can still bound life from below."
 _NAMES = {
     "weibull": "Weibull",
     "lognormal": "lognormal",
@@ -24,9 +30,11 @@ def summary(result: LifeResult, unit: str) -> list[str]:
     parts = formats.plural(round(result.n), "part")
     failures = formats.plural(round(result.failures), "failure")
     lines = [f"{parts} on record, {failures} by wear. Intervals are 95 %, by likelihood ratio."]
-    if result.shape.estimate is None:
-        return [*lines, "No best-fitting curve exists for these records: see the warnings."]
     gap = f"{formats.NBSP}{unit}" if unit else ""
+    bound = [] if result.weibayes is None else [_bound(result.weibayes, gap)]
+    if result.shape.estimate is None:
+        lines.append("No best-fitting curve exists for these records: see the warnings.")
+        return [*lines, *(bound or [WITH_A_SHAPE])]
     lines += [
         f"Weibull shape {_figure(result.shape)}",
         f"Weibull scale {_figure(result.scale)}{gap}",
@@ -38,7 +46,29 @@ def summary(result: LifeResult, unit: str) -> list[str]:
             f"Chance that a part that has reached {formats.exact(asked.at)}{gap} fails within "
             f"{formats.exact(asked.ahead)}{gap} more: {_figure(chance, 100)} of 100"
         )
-    return lines
+    return [*lines, *bound]
+
+
+def _bound(found: Weibayes, gap: str) -> str:
+    """The scale and the B10 life at a shape taken as known."""
+    b10, lower = found.life(0.1)
+    text = f"With the shape taken as {formats.exact(found.shape)}: the scale "
+    if found.scale is None or b10 is None:
+        text += f"exceeds {formats.significant(found.lower)}{gap} and the B10 life "
+        text += f"{formats.significant(lower)}{gap}"
+    else:
+        text += f"{formats.significant(found.scale)}{gap} (at least "
+        text += f"{formats.significant(found.lower)}), the B10 life "
+        text += f"{formats.significant(b10)}{gap} (at least {formats.significant(lower)})"
+    confidence = formats.exact(round(100 * found.confidence, 6))
+    return f"{text}, with {confidence} % confidence and on the assumption that the shape is right."
+
+
+def covariate_sentences(result: LifeResult) -> list[str]:
+    """What the covariate columns do to life; empty where there are none."""
+    if result.covariates is None or not result.covariates.columns:
+        return []
+    return [*column_sentences(result.covariates), ONE_FACTOR]
 
 
 def comparison_rows(result: LifeResult) -> list[tuple[str, str, str]]:

@@ -64,8 +64,6 @@ def _names_of_lists(case: Case) -> list[str]:
         names.append("the inspection")
     if case.machine.value is not None and case.machine.scrap is not None:
         names.append("walking away after a failure")
-    if case.part.traits:
-        names.append("the traits that set this engine apart in the records")
     return names
 
 
@@ -73,7 +71,7 @@ def _lists_not_used(case: Case) -> list[str]:
     names = _names_of_lists(case)
     if not names:
         return []
-    verb = "is" if len(names) == 1 and not names[0].endswith(("open", "records")) else "are"
+    verb = "is" if len(names) == 1 and not names[0].endswith("open") else "are"
     return [
         f"{formats.sentence(formats.listed(names))} {verb} read and kept, but NOT yet used in the "
         "plans."

@@ -11,6 +11,11 @@ from riskmodel.decision.sensitivity import WhatIf
 from riskmodel.words import formats
 from riskmodel.words.plans import plan_short
 
+HEADING = "Under other assumptions about the records"
+MORE = (
+    "With --detail full: what the records say on their own, what is odd about them, and whether "
+    "the verdict holds under other assumptions about them."
+)
 AS_IT_STANDS = "as_it_stands"
 _LEFT_OUT = {
     "running": "parts still running were left out",
@@ -22,6 +27,7 @@ _LEFT_OUT = {
     "suspected": "parts taken out on suspicion were left out",
 }
 _BY_NAME = {
+    "traits_unknown": "nothing were known of what sets this engine apart from others on record",
     "looks_ignored": "nothing were concluded from looks at removed parts",
     "unknown_as_other": "failures of unknown cause were none of wear",
     "shape_wide": "next to nothing were believed of how sharply failures cluster with age",

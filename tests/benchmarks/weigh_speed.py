@@ -18,8 +18,9 @@ from riskmodel.decision.lives import join
 from riskmodel.decision.plans import PresentPart
 from riskmodel.decision.prices import prices_of
 from riskmodel.decision.timing import timing_of
-from riskmodel.decision.weigh import life_curves, weigh
+from riskmodel.decision.weigh import weigh
 from riskmodel.records.files import read_case
+from riskmodel.risk.life_curves import life_curves
 from tests.decision.exact_case import simulated_case
 from tests.simulation import brute_force
 from tests.simulation.case import read_case as read_simulated

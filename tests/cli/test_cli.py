@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from riskmodel.cli import main
-from riskmodel.words import cautions
+from riskmodel.words import cautions, what_if
 from tests.decision.exact_case import case_of
 
 ROAD_CAR = Path(__file__).parents[2] / "data" / "road-car"
@@ -31,6 +31,37 @@ def test_weigh_prints_one_json_object_with_the_contract(capsys: pytest.CaptureFi
     assert sum(plan["chance_cheapest"] for plan in found["plans"]) == pytest.approx(1)
     assert set(found["break_even"]) == {"failure_cost", "probability"}
     assert len(found["cautions"]) >= 4
+    life = found["life"]
+    for source in ("both", "records_alone", "belief_alone"):
+        assert set(life[source]) == {"probability", "low", "high", "why_not"}
+    assert life["belief_alone"]["probability"] is None
+    assert life["belief_alone"]["why_not"]
+    assert life["traits"]["used"] is True
+    assert {remark["kind"] for remark in life["remarks"]} >= {"heaping", "suspicion"}
+    assert all(remark["sentence"] for remark in life["remarks"])
+    tried = found["sensitivity"]
+    assert tried[0]["group"] == "as_it_stands"
+    assert tried[0]["probability"] == pytest.approx(found["risk"][0]["probability"], rel=1e-9)
+    ratios = [row["setting"] for row in tried if row["group"] == "reporting_ratio"]
+    assert ratios == [2, 3, 5, 10]
+    groups = {row["group"] for row in tried}
+    assert groups >= {"traits", "finding_error", "left_out", "cause", "belief"}
+
+
+def test_weigh_tells_in_short_what_it_tells_in_full(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["weigh", str(ROAD_CAR), "--json", "--detail", "short"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert found["life"] is found["sensitivity"] is None
+    assert main(["weigh", str(ROAD_CAR)]) == 0
+    short = capsys.readouterr().out
+    assert "--detail full" in short
+    assert what_if.HEADING not in short
+    assert main(["weigh", str(ROAD_CAR), "--detail", "full"]) == 0
+    full = " ".join(capsys.readouterr().out.split())
+    assert what_if.HEADING in full
+    assert "By the records alone" in full
+    assert "came out on suspicion" in full
+    assert full.index(what_if.HEADING) < full.index("Cautions")
 
 
 def test_weigh_says_the_verdict_the_example_and_the_cautions(
@@ -91,6 +122,56 @@ def test_life_keeps_the_contract(capsys: pytest.CaptureFixture[str]) -> None:
     assert found["scale"]["estimate"] == pytest.approx(27719, abs=0.5)
     assert found["conditional"][0]["at"] == 15000
     assert {"distribution", "loglik", "aic"} == set(found["comparison"][0])
+    assert [choice["at"] for choice in found["choice"]] == [15000]
+    assert found["covariates"] is found["weibayes"] is found["other_causes"] is None
+
+
+def test_life_bounds_life_where_nothing_failed(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "five.csv"
+    file.write_text("age,outcome\n40,running\n60,running\n75,running\n90,running\n110,running\n")
+    assert main(["life", str(file), "--shape", "3", "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert found["shape"]["estimate"] is None
+    # the sum of age^3 over -ln 0.05, to the power 1/3
+    assert found["weibayes"]["lower"] == pytest.approx(97.33, abs=5e-3)
+    assert main(["life", str(file)]) == 0
+    said = capsys.readouterr().out
+    assert "--shape" in said
+    assert "AIC" not in said
+    assert "oil pressure" in said
+
+
+def test_life_reads_looks_with_their_lead(capsys: pytest.CaptureFixture[str]) -> None:
+    records = str(ROAD_CAR / "records.csv")
+    told = []
+    for more in ([], ["--visible-lead", "10000", "60000"], ["--reporting-ratio", "3"]):
+        assert main(["life", records, "--json", *more]) == 0
+        told.append(json.loads(capsys.readouterr().out))
+    assert len({found["loglik"] for found in told}) == 3
+    assert any("here they count only as removed" in text for text in told[0]["warnings"])
+    assert {term["column"] for term in told[1]["covariates"]["terms"]} == {"use", "oil_interval"}
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (["--finding-error", "0.7"], "--finding-error: found 0.7"),
+        (["--reporting-ratio", "0.5"], "--reporting-ratio: found 0.5"),
+        (["--visible-lead", "9", "3"], "--visible-lead: found 9 and 3"),
+        (["--shape", "0"], "--shape: found 0"),
+        (["--at", "-1", "--ahead", "5"], "--at: found -1"),
+        (["--at", "nan", "--ahead", "5"], "--at: found nan"),
+    ],
+)
+def test_options_of_life_that_cannot_be(
+    options: list[str], said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["life", str(RECORDS), *options]) == 2
+    told = capsys.readouterr()
+    assert not told.out
+    assert said in told.err
 
 
 def test_a_case_filled_in_from_the_template_can_be_checked_and_weighed(

@@ -10,7 +10,7 @@ import pytest
 from riskmodel.life import weibull
 from riskmodel.life.likelihood import Likelihood
 from riskmodel.life.posterior import posterior
-from riskmodel.life.summary import weighted_quantile
+from riskmodel.life.quantile import weighted_quantile
 from riskmodel.records.quantity import Quantity
 from tests.life.made import joined, observed, records
 

@@ -234,6 +234,14 @@ class TestHeaping:
         ages = 50.0 * np.arange(6, 40)
         assert "34 of 34" in only(check(records(ages, "running"), "h"), "heaping").sentence
 
+    def test_a_list_written_to_tens_does_not_gather(self) -> None:
+        # every hundredth such age is a multiple of 1,000 by chance
+        ages = 10.0 * rng().integers(2_000, 20_000, 5_000)
+        assert not of_kind(check(records(ages, "running"), "km"), "heaping")
+        heaped = np.where(np.arange(5_000) % 20 == 0, np.round(ages, -4), ages)
+        told = only(check(records(heaped, "running"), "km"), "heaping").sentence
+        assert "(50 by chance)" in told
+
     def test_even_ages_do_not_gather(self) -> None:
         ages = np.arange(20_000, 180_000, 333, dtype=float)
         assert not of_kind(check(records(ages, "running"), "km"), "heaping")

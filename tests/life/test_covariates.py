@@ -22,7 +22,7 @@ from riskmodel.life.covariates import CovariateFit, Term, fit_covariates, harshn
 from riskmodel.life.fit import fit
 from riskmodel.life.likelihood import Likelihood
 from riskmodel.life.posterior import Curves, posterior
-from riskmodel.life.summary import weighted_quantile
+from riskmodel.life.quantile import weighted_quantile
 from riskmodel.life.weibull import conditional_failure
 from riskmodel.records.errors import CannotAnswer
 from riskmodel.records.quantity import Quantity

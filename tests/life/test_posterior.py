@@ -7,7 +7,7 @@ import pytest
 
 from riskmodel.life.likelihood import Likelihood
 from riskmodel.life.posterior import posterior
-from riskmodel.life.summary import weighted_quantile
+from riskmodel.life.quantile import weighted_quantile
 from riskmodel.life.weibull import conditional_failure
 from riskmodel.records.errors import CannotAnswer
 from riskmodel.records.life_table import read_records

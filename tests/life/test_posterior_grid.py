@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from riskmodel.life import weibull
 from riskmodel.life.likelihood import Likelihood
 from riskmodel.life.posterior import Curves, posterior
-from riskmodel.life.summary import weighted_quantile
+from riskmodel.life.quantile import weighted_quantile
 from riskmodel.records.quantity import Quantity, exactly
 from riskmodel.records.tables import LifeRecords
 from tests.life.made import joined, observed, records, reference

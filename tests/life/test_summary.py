@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+import math
 import warnings
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from scipy import optimize, stats
 
+from riskmodel.life import distributions
 from riskmodel.life.comparison import compare
 from riskmodel.life.fit import fit
+from riskmodel.life.likelihood import Likelihood
+from riskmodel.life.other_causes import other_causes
+from riskmodel.life.quantile import weighted_mean, weighted_quantile
 from riskmodel.life.rows import rows_of
-from riskmodel.life.summary import summarise, weighted_mean, weighted_quantile
+from riskmodel.life.summary import summarise
+from riskmodel.life.weibayes import weibayes
 from riskmodel.records.quantity import Quantity
 from riskmodel.records.tables import LifeRecords
 from tests.life.made import joined, observed, records, reference
@@ -170,7 +177,54 @@ def test_the_summary_holds_what_the_fit_does() -> None:
     assert (result.n, result.failures, result.loglik) == (38, 11, found.loglik)
     assert (result.shape, result.scale, result.b10) == (found.shape, found.scale, found.b10)
     assert result.conditional[0] == found.conditional(20000.0, 3000.0)
-    assert any("beyond the greatest age" in warning for warning in result.warnings)
+    told = {remark.kind: remark.sentence for remark in result.remarks}
+    assert "not on experience" in told["extrapolation"]
+    assert [(choice.at, choice.ahead) for choice in result.choices] == [
+        (20000.0, 3000.0),
+        (27000.0, 5000.0),
+    ]
+    assert result.covariates is result.other_causes is result.weibayes is None
+
+
+def test_the_summary_bounds_life_at_a_shape_taken_as_known() -> None:
+    data = records([40.0, 60, 75, 90, 110], "running")
+    result = summarise(data, shape=3.0)
+    assert result.shape.estimate is None
+    assert result.weibayes == weibayes(Likelihood(data), 3.0)
+    b10, lower = result.weibayes.life(0.1)
+    assert b10 is None
+    assert lower == pytest.approx(result.weibayes.lower * (-math.log(0.9)) ** (1 / 3))
+
+
+def test_the_summary_tells_covariates_and_other_causes() -> None:
+    rng = np.random.default_rng(3)
+    words = ["hard" if hard else "easy" for hard in rng.random(80) < 0.5]
+    life = np.where(np.array(words) == "hard", 60.0, 120.0) * rng.weibull(3.0, 80)
+    data = replace(
+        records(np.minimum(life, 130), np.where(life < 130, "failed", "running").tolist()),
+        covariates={"use": tuple(words)},
+        cause=("other", *["wear"] * 79),
+    )
+    result = summarise(data)
+    assert result.covariates is not None
+    (term,) = result.covariates.terms
+    assert term.factor.high is not None
+    assert term.factor.high < 1 if term.level == "hard" else term.factor.low > 1  # type: ignore[operator]
+    assert result.other_causes == other_causes(data)
+    # a look without its lead counts as removed for the effects too, and does not stop them
+    looked = replace(data, outcome=("removed_worn", *data.outcome[1:]))
+    assert summarise(looked).covariates is not None
+
+
+def test_distributions_beyond_many_rows_are_fitted_to_rounded_ages(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    rng = np.random.default_rng(5)
+    data = observed(rng, 400, 2.5, 180_000.0, enter=0.3, between=0.2)
+    exact = {c.distribution: c.loglik for c in compare(rows_of(data))}
+    monkeypatch.setattr(distributions, "MANY", 100)
+    for name, loglik in {c.distribution: c.loglik for c in compare(rows_of(data))}.items():
+        assert loglik == pytest.approx(exact[name], abs=0.1)
 
 
 def test_the_summary_says_how_the_records_were_read() -> None:
@@ -180,11 +234,11 @@ def test_the_summary_says_how_the_records_were_read() -> None:
         records([8000.0, 9000.0], cause=["other", "unknown"]),
     )
     without = summarise(data)
-    said = " ".join(without.warnings)
+    said = " ".join((*without.warnings, *(remark.sentence for remark in without.remarks)))
     assert "2 parts came out with a known look; here they count only as removed" in said
     assert "2 parts came out on suspicion" in said
-    assert "1 part failed of another cause" in said
-    assert "1 part failed of unknown cause" in said
+    assert "1 failure of another cause" in said
+    assert "1 failure of unknown cause" in said
     read = summarise(data, visible_lead=Quantity(3000.0, 20000.0), reporting_ratio=3.0)
     said = " ".join(read.warnings)
     assert "in the comparison of distributions they count only as removed" in said
@@ -207,7 +261,8 @@ def test_warnings_never_call_an_engine_safe() -> None:
 
     texts = []
     for data in (reference("bearing_cage"), records([50.0, 60.0], "running")):
-        texts += summarise(data, [(1000.0, 1e6)]).warnings
+        result = summarise(data, [(1000.0, 1e6)])
+        texts += [*result.warnings, *(remark.sentence for remark in result.remarks)]
     forbidden = re.compile(r"\b(safe|sound|healthy|fine|ok)\b", re.IGNORECASE)
     assert texts
     assert not any(forbidden.search(text) for text in texts)

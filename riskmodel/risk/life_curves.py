@@ -1,0 +1,64 @@
+"""The life curves of this engine's part: from the records, the beliefs and its own survival."""
+
+from __future__ import annotations
+
+from riskmodel.life.covariate_curves import trait_curves
+from riskmodel.life.likelihood import Likelihood
+from riskmodel.life.posterior import Curves, posterior
+from riskmodel.records.case import Case
+
+
+def life_curves(case: Case) -> Curves:
+    """The curves that the records, the beliefs and this engine's survival to today allow.
+
+    Where the case states traits of this engine and the records have covariates, the curves
+    are those of an engine with these traits, else of an average one. Raises `CannotAnswer`
+    where records and beliefs together do not settle a life curve.
+    """
+    if not by_traits(case):
+        return average_curves(case)
+    assert case.records is not None
+    return trait_curves(
+        case.records,
+        case.part.traits,
+        case.life.shape_prior,
+        case.life.b50_prior,
+        survived(case),
+        case.life.finding_error,
+        case.warning.visible_lead,
+        case.life.reporting_ratio,
+    )
+
+
+def by_traits(case: Case) -> bool:
+    """Whether this engine's traits enter its curves."""
+    return bool(case.part.traits) and case.records is not None and len(case.records) > 0
+
+
+def average_curves(case: Case) -> Curves:
+    """The curves of an engine of which no trait is known."""
+    return posterior(
+        likelihood_of(case), case.life.shape_prior, case.life.b50_prior, survived(case)
+    )
+
+
+def believed_curves(case: Case) -> Curves:
+    """What is believed beforehand, without any record, of an engine that lasts today."""
+    return posterior(None, case.life.shape_prior, case.life.b50_prior, survived(case))
+
+
+def likelihood_of(case: Case) -> Likelihood | None:
+    """What the records say of a curve; None without records."""
+    if case.records is None:
+        return None
+    return Likelihood(
+        case.records,
+        finding_error=case.life.finding_error,
+        visible_lead=case.warning.visible_lead,
+        reporting_ratio=case.life.reporting_ratio,
+    )
+
+
+def survived(case: Case) -> tuple[float, float] | None:
+    """(age when this engine's watch began, age today), unless it is among the records."""
+    return None if case.part.in_records else (case.part.entered_at, case.age)
