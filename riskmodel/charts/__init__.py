@@ -1,9 +1,24 @@
 """One chart code for page, report and terminal; a table of the same figures beside each."""
 
-from riskmodel.charts import tables
+from riskmodel.charts import life_tables, tables
 from riskmodel.charts.ahead import ahead
 from riskmodel.charts.engines import engines
+from riskmodel.charts.life_curve import life_curve
+from riskmodel.charts.life_effects import effects
+from riskmodel.charts.life_paper import probability_plot
 from riskmodel.charts.plans import plan_chances, plan_costs, shown_plans
 from riskmodel.charts.trade_off import trade_off
 
-__all__ = ["ahead", "engines", "plan_chances", "plan_costs", "shown_plans", "tables", "trade_off"]
+__all__ = [
+    "ahead",
+    "effects",
+    "engines",
+    "life_curve",
+    "life_tables",
+    "plan_chances",
+    "plan_costs",
+    "probability_plot",
+    "shown_plans",
+    "tables",
+    "trade_off",
+]

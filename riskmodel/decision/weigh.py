@@ -214,7 +214,9 @@ def _plan_results(
     drawn += possible.more_other * worth * possible.prices[:, FAILURE]
     cheapest = np.bincount(np.argmin(drawn, axis=0), minlength=len(costs)) / len(pair)
     failure = _any_failure(counts, prices, weight)
-    lasts = counts.lasts[:, pair] * np.exp(-possible.more_other * timing.keep)
+    # a rate so high that nothing lasts at it may be drawn much lower
+    spared = np.exp(np.minimum(-possible.more_other * timing.keep, 700.0))
+    lasts = np.minimum(counts.lasts[:, pair] * spared, 1.0)
     failure_drawn = 1 - lasts * (1 - possible.fault) ** counts.fittings[:, None]
     present = counts.fails @ weight
     bad = payments.bad_case(counts.at.tolist())

@@ -210,7 +210,8 @@ def _warning(
 
 
 def _of_100(fit: DistributionFit) -> str:
-    figure = f"{100 * fit.probability:.2g} of 100"
+    """ "6 of 100 (4 to 9)": whole numbers, the ends rounded outwards."""
+    figure = f"{100 * fit.probability:.0f} of 100" if fit.probability >= 0.005 else "under 1 of 100"
     if fit.low is None or fit.high is None:
         return f"{figure} (interval not known)"
-    return f"{figure} ({100 * fit.low:.2g} to {100 * fit.high:.2g})"
+    return f"{figure} ({math.floor(100 * fit.low + 1e-9)} to {math.ceil(100 * fit.high - 1e-9)})"

@@ -30,8 +30,8 @@ FEWEST = 5
 
 LIMIT = 6.0
 """A row carries the fit where it moves ln B10 by LIMIT / sqrt(failures) standard errors: in
-simulated lists without a fault some row does in fewer than two of a hundred (the study of
-the checks, tests/studies/check_power.py), ..."""
+simulated lists without a fault some row does in one of a hundred at most (1,000 lists of each
+kind, tests/studies/check_power.py), ..."""
 
 LEAST = 0.1
 """... and by this share of B10 at least (judgement)."""

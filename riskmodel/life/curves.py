@@ -39,7 +39,7 @@ __all__ = [
 Floats = NDArray[np.float64]
 Codes = NDArray[np.int64]
 
-SETTLED = 1e-9
+SETTLED = 1e-12
 """No share moves by more than this in the last step of Turnbull's iteration."""
 
 MOST_STEPS = 20_000

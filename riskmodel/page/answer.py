@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from dataclasses import replace
 
 import streamlit as st
 
@@ -10,7 +11,8 @@ from riskmodel.decision.results import Weighing
 from riskmodel.decision.sensitivity import WhatIf, life_sensitivity
 from riskmodel.decision.weigh import weigh
 from riskmodel.records.case import Case
-from riskmodel.records.files import case_to_files
+from riskmodel.records.files import RECORDS_FILE, case_to_files
+from riskmodel.risk.learned import Learned, learned
 from riskmodel.words import screen
 
 
@@ -24,11 +26,31 @@ def other_assumptions(case: Case) -> tuple[WhatIf, ...]:
     return _tried(digest(case), case)
 
 
+def learned_from(case: Case) -> Learned:
+    """What the records of a case say, beside its answer; takes about a second.
+
+    Prices and plans do not enter it, so a change of these finds it ready. Raises
+    CannotAnswer.
+    """
+    return _learned(_digest_of_life(case), case)
+
+
 def digest(case: Case) -> str:
     """A hash of everything that a case holds; defaults follow from what is stated."""
     content = hashlib.sha256()
     for name, data in sorted(case_to_files(case).items()):
         content.update(f"{name}:{len(data)}:".encode() + data)
+    return content.hexdigest()
+
+
+def _digest_of_life(case: Case) -> str:
+    """A hash of all that the records are looked at with."""
+    machine, part = case.machine, case.part
+    asked = (machine.unit, case.age, case.keep, case.next_change_in, case.life)
+    own = (part.entered_at, part.in_records, sorted(part.traits.items()), case.warning)
+    content = hashlib.sha256(repr((asked, own)).encode())
+    if case.records is not None:
+        content.update(case_to_files(case)[case.life.records or RECORDS_FILE])
     return content.hexdigest()
 
 
@@ -40,3 +62,10 @@ def _weighed(content: str, _case: Case) -> Weighing:
 @st.cache_resource(max_entries=16, show_spinner=screen.TRYING)
 def _tried(content: str, _case: Case) -> tuple[WhatIf, ...]:
     return life_sensitivity(_case)
+
+
+@st.cache_resource(max_entries=32, show_spinner=screen.LEARNING)
+def _learned(content: str, _case: Case) -> Learned:
+    """The records without the lines of their file: on the page they are rows of a table."""
+    rows = None if _case.records is None else replace(_case.records, lines=())
+    return learned(replace(_case, records=rows))

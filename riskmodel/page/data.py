@@ -1,31 +1,30 @@
-"""The data behind a case, to look at: records, oil samples, lists."""
+"""The data behind a case: the life records to look at and change, oil samples, lists."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import streamlit as st
 
-from riskmodel.page import markup
+from riskmodel.page import markup, records_import, records_table, state
+from riskmodel.page.records_table import Entered
 from riskmodel.records.case import Case
-from riskmodel.words import data_tables, screen
+from riskmodel.records.errors import Problem
+from riskmodel.words import data_tables, records_entry, screen
 
-_NUMBER = st.column_config.NumberColumn(format="localized")
 
-
-def behind(case: Case) -> None:
-    """Read-only tables, folded away."""
+def behind(case: Case, entered: Entered, faults: Sequence[Problem]) -> None:
+    """The tables, folded away; `faults` are those of the records as `entered`."""
     st.header(screen.BEHIND, anchor=False)
+    with st.container():
+        told = state.told_once()
+        if told:
+            st.success(markup.markdown_text(told))
+        for text in records_entry.set_aside(entered.aside):
+            st.html(markup.paragraph(text))
     with st.expander(screen.RECORDS):
-        records = data_tables.records(case)
-        if records.empty:
-            st.html(markup.paragraph(screen.NO_RECORDS))
-        else:
-            st.dataframe(
-                records,
-                hide_index=True,
-                width="stretch",
-                alt=screen.RECORDS,
-                column_config=dict.fromkeys(map(str, records.select_dtypes("number")), _NUMBER),
-            )
+        records_table.show(state.base(), entered, faults)
+    records_import.show(state.base())
     with st.expander(screen.SAMPLES):
         samples = data_tables.samples(case)
         if samples.empty:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 import streamlit as st
 
-from riskmodel.page import state
+from riskmodel.page import belief, state
 from riskmodel.page.fields import SAME, Field, ask
 from riskmodel.page.markup import paragraph
 from riskmodel.records.case import Case
@@ -77,7 +77,9 @@ def more_figures(case: Case) -> dict[str, object]:
     with st.expander(screen.MORE_FIGURES):
         for group, places in MORE.items():
             st.markdown(f"**{screen.FIGURE_GROUPS[group]}**")
-            found |= _ask_all(places, case)
+            believed = belief.ask(case) if group == "life" else {}
+            found |= believed
+            found |= _ask_all((place for place in places if place not in believed), case)
             if group == "prices":
                 found |= _consequences(case)
     return found

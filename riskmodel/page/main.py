@@ -7,11 +7,22 @@ from pathlib import Path
 import streamlit as st
 
 from riskmodel.decision.results import Weighing
-from riskmodel.page import data, figures, files, problems, sections, state
+from riskmodel.page import (
+    data,
+    figures,
+    files,
+    learned,
+    problems,
+    records_faults,
+    records_table,
+    sections,
+    state,
+)
 from riskmodel.page.answer import answer
 from riskmodel.page.markup import paragraph
+from riskmodel.page.records_table import Entered
 from riskmodel.records.case import Case
-from riskmodel.records.errors import CannotAnswer, InputError
+from riskmodel.records.errors import CannotAnswer, InputError, Problem
 from riskmodel.records.files import changed
 from riskmodel.words import screen
 
@@ -30,7 +41,8 @@ def main() -> None:
     sections.banner(base)
     st.title(screen.TITLE, anchor=False)
     machine = st.container()
-    problems.files(state.upload_problems())
+    with st.container():
+        problems.files(state.upload_problems())
     st.header(screen.SYMPTOMS_ASK, anchor=False)
     ticked = figures.symptoms(base)
     changes: dict[str, object] = {}
@@ -43,18 +55,27 @@ def main() -> None:
         changes |= figures.main_figures(base)
         changes |= figures.more_figures(base)
 
-    case, weighed = _settled(changes, ticked)
+    records = records_table.entered(base)
+    changes |= records.changes
+    # Notices and answer keep to places of their own: what stands further down would close and
+    # start anew whenever one more element came before it.
+    with st.container():
+        case, weighed, faults = _settled(changes, records, ticked)
     with machine:
         st.html(paragraph(screen.machine_line(case), "quiet"))
     with st.sidebar:
-        files.save(case, bool(changes))
-    if case.machine.symptoms:
-        sections.stop(case)
-    elif weighed is not None:
-        _show(weighed)
-    data.behind(case)
+        files.save(case, bool(changes or records.files))
+    with st.container():
+        if case.machine.symptoms:
+            sections.stop(case)
+        elif weighed is not None:
+            _show(weighed)
+    records_say = st.container()
+    data.behind(case, records, faults)
     if weighed is not None:  # beside a stop there is no figure to explain
         sections.glossary()
+        with records_say:  # worked out last, so that nothing else waits for it
+            learned.section(weighed.case)
 
 
 def style_sheet() -> str:
@@ -65,29 +86,36 @@ def style_sheet() -> str:
     return f"<style>{_STYLE.read_text(encoding='utf-8')}{opens}{on_a_phone}</style>"
 
 
-def _settled(changes: dict[str, object], ticked: list[str]) -> tuple[Case, Weighing | None]:
-    """The case and its answer as the figures stand, else as they last had an answer.
+def _settled(
+    changes: dict[str, object], records: Entered, ticked: list[str]
+) -> tuple[Case, Weighing | None, tuple[Problem, ...]]:
+    """The case and its answer as the figures and records stand, else as they last had an
+    answer; and the faults of the records, which are told beside them.
 
     A symptom that is ticked counts whatever is wrong with the figures; no answer is worked
     out beside it.
     """
+    faults: tuple[Problem, ...] = ()
     try:
-        case = state.with_changes(changes)
+        case = state.with_changes(changes, records.files)
         if case.machine.symptoms:
-            return case, None
+            return case, None, ()
         weighed = answer(case)
     except InputError as error:
-        problems.figures(error.problems)
+        faults, others = records_faults.split(error.problems, records.file)
+        records_faults.announce(faults)
+        if others:
+            problems.figures(others)
     except CannotAnswer as error:
         problems.no_answer(str(error))
     else:
         state.keep(case)
-        return case, weighed
+        return case, weighed, ()
     case = changed(state.good(), {figures.SYMPTOMS: ticked})
     try:
-        return case, None if ticked else answer(case)
+        return case, None if ticked else answer(case), faults
     except CannotAnswer:  # opened with a symptom, and nothing settles its chances
-        return case, None
+        return case, None, faults
 
 
 def _show(w: Weighing) -> None:

@@ -22,6 +22,7 @@ from riskmodel.words import screen
 
 BASE, GOOD, OPENED = "base", "good", "opened"
 PROBLEMS, SOURCE, TRIED = "problems", "source", "tried"
+BROUGHT, TIMES = "brought", "times"
 
 
 def start() -> None:
@@ -93,14 +94,33 @@ def others_tried() -> str:
     return cast(str, st.session_state.get(TRIED, ""))
 
 
+def bring_in(told: str) -> None:
+    """Remembers that records were brought in, and what to say of it."""
+    st.session_state[key(BROUGHT)] = told
+    st.session_state[key(TIMES)] = brought_in() + 1
+
+
+def brought_in() -> int:
+    """How often records were brought in since the case was opened."""
+    return cast(int, st.session_state.get(key(TIMES), 0))
+
+
+def told_once() -> str:
+    """What is to be said of records just brought in: once."""
+    return cast(str, st.session_state.pop(key(BROUGHT), ""))
+
+
 def undo() -> None:
     """Takes back every change since the case was opened."""
     _open(base())
 
 
-def with_changes(changes: Mapping[str, object]) -> Case:
-    """The open case with what the widgets say. Raises InputError."""
-    return changed(base(), changes) if changes else base()
+def with_changes(changes: Mapping[str, object], files: Mapping[str, bytes]) -> Case:
+    """The open case with what the widgets say, and with new contents of its tables.
+
+    Raises InputError.
+    """
+    return changed(base(), changes, files) if changes or files else base()
 
 
 def _open(case: Case) -> None:

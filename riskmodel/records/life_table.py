@@ -101,6 +101,11 @@ def _covariate_columns(names: Sequence[str], sheet: Sheet, problems: list[Proble
     return covariates
 
 
+def is_slip(name: str) -> bool:
+    """Whether the reader would take a name for a slip of a column of the contract."""
+    return name not in COLUMNS and _meant_by(name) is not None
+
+
 def _meant_by(name: str) -> str | None:
     """The contract column that a name is a slip of."""
     plain_name = name.replace(" ", "_").replace("-", "_")

@@ -23,6 +23,22 @@ ALIASES: dict[str, Unit] = {
 """What people write for a unit: not accepted, but suggested from."""
 
 
+KM_PER_MILE = 1.609344
+"""Exact since 1959 (international yard and pound agreement)."""
+
+
+def factor(from_unit: Unit, to_unit: Unit) -> float:
+    """What a usage in one unit is to be multiplied by to be in the other.
+
+    Raises ValueError between hours and distances: no factor leads from one to the other.
+    """
+    if from_unit == to_unit:
+        return 1.0
+    if "h" in (from_unit, to_unit):
+        raise ValueError(f"no factor leads from {from_unit} to {to_unit}")
+    return KM_PER_MILE if from_unit == "mi" else 1 / KM_PER_MILE
+
+
 def spelled(unit_of_input: str, unit: Unit, currency: str = "") -> str:
     """The unit of an input in a case's own terms.
 

@@ -92,6 +92,7 @@ def _known(known: Known) -> Json:
         "low": known.low,
         "high": known.high,
         "why_not": known.why_not or None,
+        "cautions": list(known.cautions),
     }
 
 

@@ -55,7 +55,7 @@ class Known:
     `curve` is the share failed by each age (None: no curve), `chance` that of failing before
     the next oil change, given that the part lasts today, with `low` and `high` (90 % credible;
     by the records alone 95 % likelihood-ratio; None where an end does not exist). `why_not` says
-    why there is none of it.
+    why there is none of it, `cautions` how to read it.
     """
 
     curve: FittedCurve | None
@@ -63,6 +63,7 @@ class Known:
     low: float | None
     high: float | None
     why_not: str = ""
+    cautions: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,7 +208,7 @@ def _by_records(best: Fit | None, age: float, ahead: float, ages: Floats, start:
     none = np.full(len(ages), np.nan)
     found = best.conditional(age, ahead)
     curve = FittedCurve(ages, np.asarray(failed), none, none, 0.0, start)
-    return Known(curve, found.probability, found.low, found.high)
+    return Known(curve, found.probability, found.low, found.high, cautions=best.warnings)
 
 
 def _by_belief(case: Case, ahead: float, ages: Floats, start: float) -> Known:

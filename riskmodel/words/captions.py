@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from riskmodel.decision.results import Interval, Weighing
+from riskmodel.records.case import Case
+from riskmodel.risk.learned import Learned
 from riskmodel.words import formats
 from riskmodel.words.chances import chance_headline
 from riskmodel.words.plans import cheapest, keep_phrase, plan_name, plan_short
@@ -85,3 +87,51 @@ def soon(w: Weighing) -> str:
 def engines_of_plan(w: Weighing, i: int) -> str:
     """What a hundred icons of one plan show."""
     return f"{plan_name(w, i)}: a failure within {keep_phrase(w.case)}"
+
+
+def life_curve(case: Case, learnt: Learned) -> str:
+    """What the curves of the share failed by each age are, and how to read them."""
+    text = (
+        "How many of 100 parts have failed by each age. Thick line: an average engine, by all that "
+        "is known; the band is where its true curve lies nine times in ten, if the assumptions "
+        "hold."
+    )
+    seen = learnt.observed
+    if seen is not None and seen.reason is None:
+        text += " Thin line: as observed, with no curve assumed"
+        text += "; where it slopes, the records do not tell when." if _open(learnt) else "."
+        text += " Small dots: where that lies nine times in ten." if seen.low is not None else ""
+        text += "".join(f" {note}" for note in seen.notes)
+    elif seen is not None:
+        text += f" {seen.reason}"
+    if learnt.by_records.curve is not None:
+        text += " Dashed: by the records alone."
+    if learnt.by_belief.curve is not None and case.records is not None:
+        text += " Dotted: by the belief alone."
+    age = formats.usage(learnt.age, case.machine.unit)
+    return f"{text} The upright line is your part's age, {age}."
+
+
+def probability_plot(case: Case, learnt: Learned) -> str:
+    """How to read Weibull paper."""
+    text = (
+        "The same observations on axes stretched so that a Weibull curve is a straight line. "
+        "Points along the line speak for a Weibull; points that bend away from it all in one "
+        "direction speak against. A few that scatter, mostly at either end, are to be expected."
+    )
+    return f"{text} The line is the best fit to the records alone."
+
+
+def effects(case: Case, learnt: Learned) -> str:
+    """How to read the factors on life."""
+    return (
+        "Each mark says how many times as long such parts last as those they are compared with. A "
+        "bar across 1 means that the records cannot tell the two apart; an arrow, that the bar "
+        "goes on beyond the chart or has no end."
+    )
+
+
+def _open(learnt: Learned) -> bool:
+    """Whether some failures are known only to lie between two ages."""
+    seen = learnt.observed
+    return seen is not None and bool((seen.since < seen.age).any())

@@ -4,6 +4,11 @@ from __future__ import annotations
 
 GLOSSARY: dict[str, str] = {
     "Age": "Usage since the part was new, as the meter counts it: kilometres, miles or hours.",
+    "AIC": (
+        "How well a kind of curve explains the records, less a charge for each figure that it is "
+        "free to choose. Smaller is better; differences below 2 say little."
+    ),
+    "B10 life": "The age by which one in ten has failed.",
     "Bad case": (
         "An amount that one in twenty owners in the same place would end up paying more than, "
         "good and bad luck counted."
@@ -14,6 +19,9 @@ GLOSSARY: dict[str, str] = {
     "Expected cost": (
         "What a plan costs on average over everything that may happen, later money counting a "
         "little less where a discount rate is given. Nobody pays exactly this."
+    ),
+    "Factor on life": (
+        "How many times as long parts of one kind last as those that they are compared with."
     ),
     "Fitting fault": "A mistake in fitting a new part that makes it fail at once.",
     "Interval": (
@@ -32,6 +40,9 @@ GLOSSARY: dict[str, str] = {
         "A little of the used oil, in which a laboratory measures metals that wear has shed."
     ),
     "Warning lead": "How much usage passes between the first sign of distress and failure.",
+    "Weibull paper": (
+        "A chart with both axes stretched so that a Weibull curve is a straight line."
+    ),
     "Weibull shape": (
         "How sharply failures cluster with age. At 1 age does not matter; at 3 parts clearly wear "
         "out."

@@ -81,6 +81,7 @@ def source_items(case: Case, learnt: Learned) -> list[str]:
     """The chance by records, by belief and by both, then shape and life and where from."""
     found = [
         _by_records(case, learnt),
+        *learnt.by_records.cautions,
         _by_belief(case, learnt),
         _by_both(case, learnt),
         _shape(case, learnt),
@@ -214,19 +215,21 @@ def _whence(case: Case) -> str:
 # --- the check of the records ----------------------------------------------------------------
 
 
-def remark_items(learnt: Learned) -> list[str]:
-    """What struck the check of the records, one sentence each with the lines concerned."""
-    return [_with_lines(_in_words(remark), remark.lines) for remark in learnt.remarks]
+def remark_items(learnt: Learned, line: str = "line") -> list[str]:
+    """What struck the check of the records, one sentence each with the lines concerned, or
+    whatever a `line` is called where the records stand in no file."""
+    return [_with_lines(_in_words(remark), remark.lines, line) for remark in learnt.remarks]
 
 
-def _with_lines(text: str, lines: tuple[int, ...]) -> str:
+def _with_lines(text: str, lines: tuple[int, ...], line: str) -> str:
     """The sentence, and its lines where it does not name them itself."""
     if not lines or _LINES.search(text):
         return text
     shown = [str(line) for line in lines[:MOST_NAMED]]
     if len(lines) > MOST_NAMED:
         shown.append(f"{len(lines) - MOST_NAMED} more")
-    return f"{text} ({'Lines' if len(lines) > 1 else 'Line'} {formats.listed(shown)}.)"
+    named = formats.sentence(line) + ("s" if len(lines) > 1 else "")
+    return f"{text} ({named} {formats.listed(shown)}.)"
 
 
 def _in_words(remark: Remark) -> str:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from riskmodel.life.covariates import Term
 from riskmodel.records.case import Case
 from riskmodel.words import formats
+from riskmodel.words.learned_effects import column_in_words, step_of
 
 TITLE = "Replace the part now, later, or not?"
 SYMPTOMS_ASK = "First: do you notice any of these now?"
@@ -133,3 +135,60 @@ def engine_label(value: str, ends: tuple[int, int]) -> str:
 
 def usage_axis(case: Case) -> str:
     return f"Usage from now, {case.machine.unit}"
+
+
+RECORDS_SAY = "What the records say"
+LEARNING = "Looking through the records…"
+FAIR = "Is the curve fair?"
+APART = "What sets engines apart"
+REMARKS = "What stands out in the records"
+DISTRIBUTIONS_TABLE = "Other kinds of curve, side by side"
+LIFE_TITLE = "Failed by that age, of 100 parts"
+OBSERVED_LINE = "observed (thin)"
+FITTED_LINE = "both (thick)"
+BELIEF_ONLY_LINE = "by belief"
+BY_RECORDS_LINE = "records (dashed)"
+BY_BELIEF_LINE = "belief (dotted)"
+PAPER_TITLE = "On Weibull paper: failed, of 100 parts"
+EFFECT_TITLE = "How long parts last, compared"
+EFFECT_KEY = ["◆ best guess; bar: 19 times in 20", "1 means no difference"]
+EFFECT_AXIS = ["times as long", "(below 1: a shorter life)"]
+
+
+def age_axis(case: Case) -> str:
+    return f"Age of the part, {case.machine.unit}"
+
+
+def stretched_age_axis(case: Case) -> list[str]:
+    """Of Weibull paper, on which each doubling of age takes the same room."""
+    return [age_axis(case), "(both axes stretched as on Weibull paper)"]
+
+
+def paper_key(band: bool, spans: bool) -> list[str]:
+    """What points and lines of Weibull paper are."""
+    key = ["● observed; line: best-fitting Weibull"]
+    key += ["bars: nine times in ten"] if band else []
+    return key + (["thin lines: failed between two ages"] if spans else [])
+
+
+def this_engine(case: Case, age: float) -> str:
+    """The name of this engine's age in a chart."""
+    return f"yours: {formats.usage(age, case.machine.unit)}"
+
+
+def life_key(dots: bool) -> str:
+    """What the bands of the curves of life are."""
+    return "band and small dots: nine times in ten" if dots else "band: nine times in ten"
+
+
+def also(line: str) -> str:
+    """A curve that has no room for its name beside it."""
+    return f"also drawn: {line}"
+
+
+def effect_row(term: Term) -> str:
+    """One row of the effects, in two lines."""
+    column = formats.sentence(column_in_words(term.column))
+    if term.step is None:
+        return f"{column}: {term.level}\nagainst {term.base}"
+    return f"{column}\n{formats.exact(step_of(term))} higher"

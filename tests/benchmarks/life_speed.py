@@ -19,7 +19,7 @@ import numpy as np
 from riskmodel.life.fit import Fit, fit
 from riskmodel.life.likelihood import Likelihood
 from riskmodel.life.posterior import posterior
-from riskmodel.life.summary import weighted_quantile
+from riskmodel.life.quantile import weighted_quantile
 from riskmodel.life.weibull import conditional_failure
 from riskmodel.records.quantity import Quantity
 from riskmodel.records.tables import LifeRecords

@@ -33,7 +33,7 @@ def test_weigh_prints_one_json_object_with_the_contract(capsys: pytest.CaptureFi
     assert len(found["cautions"]) >= 4
     life = found["life"]
     for source in ("both", "records_alone", "belief_alone"):
-        assert set(life[source]) == {"probability", "low", "high", "why_not"}
+        assert set(life[source]) == {"probability", "low", "high", "why_not", "cautions"}
     assert life["belief_alone"]["probability"] is None
     assert life["belief_alone"]["why_not"]
     assert life["traits"]["used"] is True

@@ -1,13 +1,16 @@
 """How often the record checks speak of records without a fault, and how often of one put in.
 
     python -m tests.studies.check_power [--lists 300]
+    python -m tests.studies.check_power --influence 1500
 
-Takes some minutes. The figures it prints are those stated beside the checks' limits.
+Takes some minutes. The figures it prints are those stated beside the checks' limits; the
+second command measures the influence check alone, on more lists and at several limits.
 """
 
 from __future__ import annotations
 
 import argparse
+import math
 import time
 from collections import Counter
 from collections.abc import Callable
@@ -17,6 +20,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.life.check import check
+from riskmodel.life.check_fits import Fits
+from riskmodel.life.check_influence import FEWEST, LEAST, b10_shifts
 from riskmodel.records.inputs import Unit
 from riskmodel.records.tables import LifeRecords
 from tests.life.made import joined, records
@@ -216,10 +221,46 @@ def spoken(
     return told
 
 
+LIMITS = (5.0, 5.5, 6.0, 6.5, 7.0, 7.5)
+LEAST_MOVE = math.log1p(LEAST)
+
+
+def influence_at_most(data: LifeRecords) -> float:
+    """The limit below which the influence check speaks of `data`; 0 where it never does.
+
+    The remark on early failures, which takes its place in `check`, is not looked at.
+    """
+    fits = Fits(data)
+    if fits.base is None or fits.top is None or fits.b10 is None or fits.base.failures < FEWEST:
+        return 0.0
+    shifts = np.abs(b10_shifts(fits))
+    row = int(np.argmax(np.nan_to_num(shifts, nan=0.0, posinf=1e9)))
+    without = fits.b10_without(row)
+    moved = math.inf if without is None else abs(math.log(without / fits.b10))
+    least = min(float(shifts[row]), moved)
+    return least * math.sqrt(fits.base.failures) / fits.log_b10_error if least > LEAST_MOVE else 0.0
+
+
+def influence_study(lists: int) -> None:
+    """A Markdown table: how many of 100 clean lists the influence check speaks of."""
+    print("| records without a fault | " + " | ".join(f"limit {x:g}" for x in LIMITS) + " |")
+    print("|" + " --- |" * (1 + len(LIMITS)))
+    for seed, (name, make) in enumerate(CLEAN.items()):
+        rng = np.random.default_rng(1000 + seed)
+        most = np.array([influence_at_most(make(rng)) for _ in range(lists)])
+        shares = " | ".join(f"{100 * (most > limit).mean():.1f}" for limit in LIMITS)
+        print(f"| {name} | {shares} |", flush=True)
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--lists", type=int, default=300)
-    lists = parser.parse_args().lists
+    parser.add_argument("--influence", type=int, metavar="LISTS")
+    given = parser.parse_args()
+    if given.influence:
+        influence_study(given.influence)
+        return
+    lists = given.lists
     print(f"Records without a fault: remarks per 100 of {lists} lists")
     for seed, (name, make) in enumerate(CLEAN.items()):
         start = time.perf_counter()

@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from riskmodel.life.covariate_curves import EFFECT_PRIOR, trait_curves
 from riskmodel.life.covariate_profile import Factor
 from riskmodel.life.covariates import fit_covariates
-from riskmodel.life.summary import weighted_quantile
+from riskmodel.life.quantile import weighted_quantile
 from riskmodel.life.weibull import conditional_failure
 from riskmodel.records.quantity import Quantity
 from riskmodel.records.tables import LifeRecords
