@@ -107,6 +107,9 @@ def _parser() -> argparse.ArgumentParser:
         help="what a failure of unknown cause counts as (default wear)",
     )
 
+    oil = _verb(verbs, "oil", _oil, "what the oil samples of a case say", "riskmodel oil my-car")
+    _takes_case(oil)
+
     check = _verb(
         verbs, "check", _check, "read a case and tell every fault", "riskmodel check my-car"
     )
@@ -192,6 +195,22 @@ def _life(asked: argparse.Namespace) -> None:
         from riskmodel.report.terminal import print_life
 
         print_life(result, asked.unit)
+
+
+def _oil(asked: argparse.Namespace) -> None:
+    from riskmodel.records.files import read_case
+    from riskmodel.risk.oil_look import oil_look
+
+    case = read_case(asked.case)
+    look = oil_look(case)
+    if asked.json:
+        from riskmodel.report.oil_json import oil_json
+
+        _print_json(oil_json(case, look))
+    else:
+        from riskmodel.report.terminal_oil import print_oil
+
+        print_oil(case, look)
 
 
 def _pairs(asked: argparse.Namespace) -> list[tuple[float, float]]:

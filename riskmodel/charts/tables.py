@@ -16,19 +16,21 @@ def plans(w: Weighing, shown: list[int] | None = None) -> pd.DataFrame:
     """Every plan, or those of `shown`: its cost, its failures, its bad case."""
     currency = w.case.cost.currency
     each = range(len(w.plans)) if shown is None else shown
-    return pd.DataFrame(
+    frame = pd.DataFrame(
         [
             {
                 "Plan": plan_name(w, i),
                 "Expected cost": _cost(w.plans[i].cost, currency),
                 "Failures of 100": formats.chance_short(w.plans[i].failure),
                 "Of the part in it now": formats.chance_short(w.plans[i].present_failure),
+                "Replaced on an alarm, of 100": formats.chance_short(w.plans[i].alarm),
                 "Bad case": formats.money(w.plans[i].bad_case, currency),
                 "Cheapest, of 100": formats.count_short(w.plans[i].chance_cheapest),
             }
             for i in each
         ]
     )
+    return frame if w.case.sampled else frame.drop(columns="Replaced on an alarm, of 100")
 
 
 def plans_note(w: Weighing) -> str:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from riskmodel.decision.prices import PriceDraws
 from riskmodel.decision.renewal import Renewal
+from riskmodel.decision.sampling import Sampling, Table
 from riskmodel.decision.timing import AT_THE_END, Timing
 from riskmodel.life.weibull import quantile, remaining_quantile
 from riskmodel.records.quantity import Quantity
@@ -36,13 +37,22 @@ class World:
     other: Floats
     prices: PriceDraws
     visible_lead: Quantity
+    index: NDArray[np.int64]
+    """Which of the worlds of sampling each draw lies in; all 0 without samples."""
 
 
 class Payments:
     """Lives played out under each plan."""
 
     def __init__(
-        self, age: float, timing: Timing, renewal: Renewal, repair: bool, world: World
+        self,
+        age: float,
+        timing: Timing,
+        renewal: Renewal,
+        repair: bool,
+        world: World,
+        sampling: Sampling | None = None,
+        new_services: Floats | None = None,
     ) -> None:
         self.age, self.timing, self.renewal = age, timing, renewal
         self.repair, self.world = repair, world
@@ -50,8 +60,17 @@ class Payments:
         random = np.random.default_rng(SEED)
         # The present part's luck is spread evenly, the rest drawn.
         luck = (random.permutation(self.draws) + 0.5) / self.draws
+        self.sampling = sampling
+        self.present: Table | None = None
+        self.new: Table | None = None
         self.worn_out = remaining_quantile(luck, age, world.shape, world.scale)
+        if sampling is not None:
+            self.present = sampling.table_of_present_part(timing.services)
+            self.worn_out = self.present.lives(luck, age, world.shape, world.scale, world.index)
         self.fails_at = np.minimum(self.worn_out, self._other_cause(random))
+        self.sample_luck = random.random((2, self.draws, max(1, len(timing.services))))
+        if sampling is not None and new_services is not None:
+            self.new = sampling.table_of_new_part(new_services)
         self.random_state = random.bit_generator.state
 
     def bad_case(self, at: Sequence[float], level: float = 0.95) -> Floats:
@@ -64,15 +83,21 @@ class Payments:
         random = np.random.default_rng()
         random.bit_generator.state = self.random_state
         end = min(at, timing.keep)
-        failed = self.fails_at < end
-        stays = np.where(failed, self.fails_at, end)
-        paid = prices.oil_change * self._oil(timing.first, np.zeros(self.draws), stays)
+        everyone, start = np.arange(self.draws), np.zeros(self.draws)
+        urgent, looks = self._sampled(
+            self.present, everyone, timing.first, self.worn_out, np.minimum(self.fails_at, end),
+            start, self.sample_luck,
+        )  # fmt: skip
+        failed = self.fails_at < np.minimum(end, urgent)
+        stays = np.where(failed, self.fails_at, np.minimum(end, urgent))
+        paid = self._service(everyone) * self._oil(timing.first, start, stays) + looks
         discount = timing.discount(stays)
         paid += np.where(failed, prices.failure * discount, 0.0)
-        replaced = ~failed & (at < timing.keep)
+        alarmed = ~failed & (urgent < np.minimum(end, timing.keep))
+        replaced = alarmed | (~failed & (at < timing.keep))
         now = stays
         fitted = replaced.copy()
-        paid += self._fitting(fitted, now, self.worn_out - stays, random)
+        paid += self._fitting(fitted, alarmed, now, self.worn_out - stays, random)
         running = replaced | (failed & self.repair)
         for _ in range(MOST_FITTINGS):
             who = np.flatnonzero(running)
@@ -84,17 +109,27 @@ class Payments:
             rule = self.renewal.service[self._points(left)]
             planned = np.where(rule > 0, rule * timing.interval, np.inf)
             stop = np.minimum(planned, left)
-            broke = life < stop
-            stays_for = np.where(broke, life, stop)
-            paid[who] += prices.oil_change[who] * self._oil(timing.interval, now[who], stays_for)
+            luck = self.sample_luck
+            if self.new is not None:
+                luck = random.random((2, self.draws, self.new.seen.shape[1]))
+            urgent, looks = self._sampled(
+                self.new, who, timing.interval, wear, np.minimum(life, stop), now[who], luck[:, who]
+            )
+            broke = life < np.minimum(stop, urgent)
+            stays_for = np.where(broke, life, np.minimum(stop, urgent))
+            services = self._oil(timing.interval, now[who], stays_for)
+            paid[who] += self._service(who) * services + looks
             now[who] += stays_for
             paid[who] += np.where(broke, prices.failure[who] * timing.discount(now[who]), 0.0)
-            again = ~broke & (planned < left)
+            soon = ~broke & (urgent < stop)
+            again = soon | (~broke & (planned < left))
             fitted = np.zeros(self.draws, dtype=bool)
             fitted[who] = again
+            alarmed = np.zeros(self.draws, dtype=bool)
+            alarmed[who] = soon
             beyond = np.zeros(self.draws)
             beyond[who] = wear - stays_for
-            paid += self._fitting(fitted, now, beyond, random)
+            paid += self._fitting(fitted, alarmed, now, beyond, random)
             running = np.zeros(self.draws, dtype=bool)
             running[who] = again | (broke & self.repair)
             if not self.repair:
@@ -106,15 +141,59 @@ class Payments:
         with np.errstate(divide="ignore"):
             return np.asarray(random.standard_exponential(self.draws) / self.world.other)
 
+    def _service(self, who: NDArray[np.int64]) -> Floats:
+        """Price of a service that does not replace, of the draws `who`."""
+        prices = self.world.prices
+        return np.asarray(prices.oil_change[who] + prices.sample[who])
+
+    def _sampled(
+        self,
+        table: Table | None,
+        who: NDArray[np.int64],
+        first: float,
+        wear: Floats,
+        end: Floats,
+        start: Floats,
+        luck: Floats,
+    ) -> tuple[Floats, Floats]:
+        """When samples lead to an urgent replacement, in usage from `start` (infinite: never
+        before `end`), and what investigations cost; (len(who),) each. `luck` (2, who, services)
+        are even draws."""
+        never = np.full(len(who), np.inf)
+        if table is None or self.sampling is None or table.seen.shape[1] == 0:
+            return never, np.zeros(len(who))
+        timing = self.timing
+        services = first + timing.interval * np.arange(table.seen.shape[1])
+        by, alarm = table.of_draws(self.world.index[who], wear)
+        seen = by > luck[0, :, :1]
+        held = services < end[:, None] - AT_THE_END * timing.keep
+        found = np.where(seen.any(axis=1), np.argmax(seen, axis=1), len(services))
+        which = np.arange(len(services))
+        caught = (which == found[:, None]) & held
+        there = held & (which <= found[:, None])
+        alarmed = caught | (there & ~caught & (luck[1] < alarm))
+        discount = timing.discount(start[:, None] + services)
+        looks = self.world.prices.investigation[who] * (alarmed * discount).sum(axis=1)
+        at = np.where(caught.any(axis=1), services[np.minimum(found, len(services) - 1)], np.inf)
+        at = at + self.sampling.turnaround
+        left = timing.keep - start
+        return np.where((at < end) & (at < left), at, np.inf), looks
+
     def _fitting(
-        self, fitted: NDArray[np.bool_], now: Floats, beyond: Floats, random: np.random.Generator
+        self,
+        fitted: NDArray[np.bool_],
+        alarmed: NDArray[np.bool_],
+        now: Floats,
+        beyond: Floats,
+        random: np.random.Generator,
     ) -> Floats:
-        """Price of a planned replacement where `fitted`, its surprises included; (draws,)."""
+        """Price of a replacement where `fitted`, at short notice where `alarmed`, its surprises
+        included; (draws,)."""
         prices = self.world.prices
         lead = self.world.visible_lead.quantile(random.standard_normal(self.draws))
         faulty = random.random(self.draws) < prices.fault
         whole = (
-            prices.planned
+            np.where(alarmed, prices.urgent, prices.planned)
             + np.where(lead > beyond, prices.found_worn, 0.0)
             + np.where(faulty, prices.fault_price, 0.0)
         )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -14,14 +15,19 @@ from riskmodel.decision.prices import (
     FAILURE,
     FITTING,
     FOUND_WORN,
+    INVESTIGATION,
     OIL_CHANGE,
     SALE,
+    SAMPLE,
+    URGENT,
     Prices,
 )
-from riskmodel.decision.renewal import NewPart, Renewal, cells
+from riskmodel.decision.renewal import Fitted, NewPart, Renewal, cells, cells_per_interval
+from riskmodel.decision.sampling import Sampling
 from riskmodel.decision.timing import AT_THE_END, Timing
+from riskmodel.decision.watched import Panels, Watched, watched
 from riskmodel.life.posterior import Curves
-from riskmodel.life.weibull import conditional_survival
+from riskmodel.life.weibull import conditional_survival, log_density, log_survival
 from riskmodel.records.quantity import Quantity
 
 Floats = NDArray[np.float64]
@@ -31,30 +37,30 @@ Floats = NDArray[np.float64]
 class PlanCounts:
     """All plans over all nodes; plans are: now, at each service, never.
 
-    `at` (plans,) is the usage from now (inf: never); `counts` (plans, events, nodes) are
-    discounted counts; `fails` (plans, nodes) the chance that the present part fails by wear
-    before it is replaced; `lasts` (plans, nodes) the chance of no failure at all when no fitting is
-    faulty, and `fittings` (plans,) the fittings along that way. `soon` (events, nodes) is
-    the part of the counts of every plan but "now" that comes from a failure before the
-    first service, `soon_fails` (nodes,) the chance of that. Nodes are the pairs of `Joined`.
+    Nodes are worlds by the pairs of `Joined`, pairs running fastest. `at` (plans,) is the
+    usage from now (inf: never); `counts` (plans, events, nodes) are discounted counts; `fails`
+    (plans, nodes) the chance that the present part fails by wear before it is replaced, `alarm`
+    (plans, nodes) that an alarm leads to its urgent replacement; `lasts` (plans, faults, nodes)
+    the chance of no failure and no faulty fitting at each of the chances `faults` (faults,) of
+    a fault. `soon` (events, nodes) is the part of the counts of every plan but "now" that comes
+    from a failure before the first service, `soon_fails` (nodes,) the chance of that.
     """
 
     at: Floats
     counts: Floats
     fails: Floats
+    alarm: Floats
     lasts: Floats
-    fittings: NDArray[np.int64]
+    faults: Floats
     soon: Floats
     soon_fails: Floats
 
-    def failure(self, fault: float) -> Floats:
-        """Chance of at least one failure or fitting fault, a fitting being faulty with chance
-        `fault`; (plans, nodes)."""
-        return np.asarray(1 - self.lasts * (1 - fault) ** self.fittings[:, None])
-
 
 class PresentPart:
-    """Everything about the part in the engine now that prices do not touch."""
+    """Everything about the part in the engine now that prices do not touch.
+
+    `weight` (nodes,) is how far each node is believed once the samples taken so far are in.
+    """
 
     def __init__(
         self,
@@ -64,10 +70,13 @@ class PresentPart:
         timing: Timing,
         visible_lead: Quantity,
         repair: bool,
+        faults: Floats,
+        watch: Sampling | None = None,
     ) -> None:
-        self.joined, self.timing = joined, timing
-        self.new_part = NewPart(joined.lives, timing, visible_lead, repair)
-        self.edges, middles, self.breaks = _edges(timing, self.new_part.step)
+        self.joined, self.timing, self.watch = joined, timing, watch
+        step = timing.interval / cells_per_interval(timing)
+        self.edges, middles, self.breaks = _edges(timing, step)
+        services = timing.services
 
         def lasts(ahead: Floats) -> Floats:
             return conditional_survival(age, ahead[:, None], curves.shape, curves.scale)
@@ -76,68 +85,192 @@ class PresentPart:
             return np.asarray(np.exp(-joined.lives.other * ahead)[:, None])
 
         edges = lasts(self.edges) * spared(self.edges)
-        discount = timing.discount(self.edges)
         early, late = cells(edges[:-1], lasts(middles) * spared(middles), edges[1:])
+        at = np.concatenate([[0.0], services])
+        lead, chance = visible_lead.points(VISIBLE_LEAD_POINTS)
+        later = sum(w * lasts(at + v) for v, w in zip(lead, chance, strict=True))
+        worn = np.clip(lasts(at) - later, 0.0, None)
+
+        believed, seen = curves.weight[None], None
+        if watch is not None:
+            seen = self._watched(age, curves, services, visible_lead, watch)
+            evidence = 1 - seen.in_place(np.zeros(1))[0]
+            believed = watch.weight[:, None] * curves.weight * evidence
+            believed = believed / believed.sum()
+        worlds = len(believed)
+        self.believed = believed
+        self.weight = (believed[:, :, None] * joined.share).reshape(-1)
+        self.new_part = NewPart(
+            joined.lives,
+            timing,
+            visible_lead,
+            repair,
+            faults,
+            np.concatenate([joined.believed(each) for each in believed]),
+            watch,
+        )
+        breaks = self.edges[self.breaks]
+        self.worlds: list[PresentWorld] = []
+        for w in range(worlds):
+            if seen is None or watch is None:
+                wear = 1 - lasts(breaks)
+                plain = self._world(early, late, edges[self.breaks], wear, worn * spared(at), None)
+                self.worlds.append(plain)
+            else:
+                z = evidence[w]
+                less = (x[:, w] for x in seen.between(self.edges[:-1], self.edges[1:]))
+                sooner, later_on = ((x - y) / z for x, y in zip((early, late), less, strict=True))
+                still = (lasts(breaks) - seen.in_place(breaks)[:, w]) / z
+                urgent = seen.urgent[:, w] / z
+                after = services + watch.turnaround
+                happens = after < timing.keep * (1 - AT_THE_END)
+                gone = np.array(
+                    [
+                        ((urgent / spared(after))[happens & (after <= end)]).sum(axis=0)
+                        for end in breaks
+                    ]
+                )
+                found = np.maximum((worn - seen.worn[:, w]) / z, 0.0)
+                visits = SampleVisits(
+                    urgent, seen.urgent_worn[:, w] / z, seen.alarms[:, w] / z, happens
+                )
+                self.worlds.append(
+                    self._world(
+                        sooner,
+                        later_on,
+                        still * spared(breaks),
+                        1 - still - gone,
+                        found * spared(at),
+                        visits,
+                    )
+                )
+
+    def _watched(
+        self,
+        age: float,
+        curves: Curves,
+        services: Floats,
+        visible_lead: Quantity,
+        watch: Sampling,
+    ) -> Watched:
+        ends = np.concatenate([self.edges, services + watch.turnaround])
+        panels = Panels(ends, watch.reach)
+        ahead = panels.at[:, None]
+        shape, scale = curves.shape, curves.scale
+        log = log_density(age + ahead, shape, scale) - log_survival(age, shape, scale)
+        return watched(
+            panels,
+            np.exp(log),
+            conditional_survival(age, services[:, None], shape, scale),
+            services,
+            watch.turnaround,
+            watch.false_alarm,
+            watch.of_present_part(services, panels.at),
+            visible_lead,
+            self.joined.lives.other,
+        )
+
+    def _world(
+        self,
+        early: Floats,
+        late: Floats,
+        alive: Floats,
+        wear: Floats,
+        worn: Floats,
+        visits: SampleVisits | None,
+    ) -> PresentWorld:
+        """Chances in one world, over curves, made ready for pairs."""
+        discount = self.timing.discount(self.edges)
         # (segments, edges, curves): discounted chance of a failure, taken at each cell's edges
-        self.share = np.zeros((len(self.breaks), *edges.shape))
+        share = np.zeros((len(self.breaks), len(self.edges), early.shape[1]))
         for i, (a, b) in enumerate(pairwise([0, *self.breaks.tolist()])):
-            self.share[i, a:b] += early[a:b] * discount[a:b, None]
-            self.share[i, a + 1 : b + 1] += late[a:b] * discount[a + 1 : b + 1, None]
-        self.alive = joined.of_curves(edges[self.breaks])
-        self.discount = discount[self.breaks]
-        self.wear = joined.of_curves(1 - lasts(self.edges[self.breaks]))
-        lead, weight = visible_lead.points(VISIBLE_LEAD_POINTS)
-        at = np.concatenate([[0.0], timing.services])
-        later = sum(w * lasts(at + v) for v, w in zip(lead, weight, strict=True))
-        self.worn = joined.of_curves(np.clip(lasts(at) - later, 0.0, None) * spared(at))
+            share[i, a:b] += early[a:b] * discount[a:b, None]
+            share[i, a + 1 : b + 1] += late[a:b] * discount[a + 1 : b + 1, None]
+        of = self.joined.of_curves
+        return PresentWorld(
+            share, of(alive), of(wear), of(worn), None if visits is None else visits.map(of)
+        )
 
     def evaluate(self, prices: Prices) -> tuple[PlanCounts, Renewal]:
         """Counts of every plan, what follows a replacement being best at the mean prices."""
         renewal = self.new_part.solve(prices)
-        services, alive = self.timing.services, self.alive
-        points = [renewal.point(self.timing.keep - service) for service in services]
-        after = self.joined.to_pairs(renewal.counts[points])
-        after_lasts = np.clip(self.joined.to_pairs(renewal.lasts[points]), 0.0, 1.0)
         now = self.new_part.fitted_today(renewal, prices)
+        many = len(self.worlds)
+        found = [
+            self._evaluate(world, renewal.of_world(w, many), now.of_world(w, many))
+            for w, world in enumerate(self.worlds)
+        ]
+        at = np.concatenate([[0.0], self.timing.services, [np.inf]])
+        counts, fails, alarm, lasts, soon, soon_fails = (
+            np.concatenate(each, axis=-1) for each in zip(*found, strict=True)
+        )
+        faults = self.new_part.faults
+        return PlanCounts(at, counts, fails, alarm, lasts, faults, soon, soon_fails), renewal
 
-        plans, pairs = len(services) + 2, len(self.joined.weight)
+    def _evaluate(self, world: PresentWorld, renewal: Renewal, now: Fitted) -> tuple[Floats, ...]:
+        """In one world: counts, fails, alarm, lasts, soon, soon_fails."""
+        timing, joined, alive = self.timing, self.joined, world.alive
+        services, discount = timing.services, timing.discount(self.edges[self.breaks])
+        points = [renewal.point(timing.keep - service) for service in services]
+        after = joined.to_pairs(renewal.counts[points])
+        right = (1 - self.new_part.faults)[:, None]
+
+        def to_last(values: Floats) -> Floats:
+            return np.clip(joined.to_pairs(values), 0.0, 1.0) * right
+
+        after_lasts = to_last(renewal.lasts[points])
+        plans, pairs = len(services) + 2, len(joined.weight)
         counts = np.zeros((plans, len(EVENTS), pairs))
-        fails = np.zeros((plans, pairs))
-        lasts = np.ones((plans, pairs))
-        fittings = np.ones(plans, dtype=np.int64)
+        fails, alarm = np.zeros((2, plans, pairs))
+        lasts = np.ones((plans, len(right), pairs))
 
-        counts[0] = self.joined.to_pairs(now.counts)
+        counts[0] = joined.to_pairs(now.counts)
         counts[0, FITTING] += 1
-        counts[0, FOUND_WORN] += self.worn[0]
-        lasts[0] = np.clip(self.joined.to_pairs(now.lasts), 0.0, 1.0)
-        fittings[0] += now.fittings
+        counts[0, FOUND_WORN] += world.worn[0]
+        lasts[0] = to_last(now.lasts)
 
-        lost = self._lost(renewal)
+        lost = self._lost(world.share, renewal)
         spent = np.cumsum(lost, axis=0)
-        oil = np.zeros(pairs)
+        before = np.zeros((len(EVENTS), pairs))
+        mended = np.zeros((len(right), pairs))
+        alarmed = np.zeros(pairs)
+        urgent = None
+        if world.visits is not None and self.watch is not None:
+            rest = np.maximum(timing.keep - services - self.watch.turnaround, 0.0)
+            then = joined.to_pairs(renewal.counts_at(rest))
+            urgent = then, to_last(renewal.lasts_at(rest))
         for j in range(len(services)):
-            kept = alive[j] * self.discount[j]
-            counts[j + 1] = spent[j] + kept * after[j]
+            kept = alive[j] * discount[j]
+            counts[j + 1] = spent[j] + kept * after[j] + before
             counts[j + 1, FITTING] += kept
-            counts[j + 1, FOUND_WORN] += self.worn[j + 1] * self.discount[j]
-            counts[j + 1, OIL_CHANGE] += oil
-            fails[j + 1] = self.wear[j]
-            lasts[j + 1] = alive[j] * after_lasts[j]
-            fittings[j + 1] += renewal.fittings[points[j]]
-            oil = oil + kept
-        counts[-1] = spent[-1]
-        counts[-1, OIL_CHANGE] += oil
-        fails[-1] = self.wear[-1]
-        lasts[-1] = alive[-1]
-        fittings[-1] = 0
-        at = np.concatenate([[0.0], services, [np.inf]])
-        return PlanCounts(at, counts, fails, lasts, fittings, lost[0], 1 - alive[0]), renewal
+            counts[j + 1, FOUND_WORN] += world.worn[j + 1] * discount[j]
+            fails[j + 1] = world.wear[j]
+            alarm[j + 1] = alarmed
+            lasts[j + 1] = alive[j] * after_lasts[j] + mended
+            before[OIL_CHANGE] += kept
+            if world.visits is None or urgent is None or self.watch is None:
+                continue
+            visits = world.visits
+            before[SAMPLE] += kept
+            before[INVESTIGATION] += visits.alarms[j] * discount[j]
+            if visits.happens[j]:
+                paid = timing.discount(services[j] + self.watch.turnaround)
+                before[URGENT] += visits.urgent[j] * paid
+                before[FOUND_WORN] += visits.urgent_worn[j] * paid
+                before += visits.urgent[j] * paid * urgent[0][j]
+                mended = mended + visits.urgent[j] * urgent[1][j]
+                alarmed = alarmed + visits.urgent[j]
+        counts[-1] = spent[-1] + before
+        fails[-1] = world.wear[-1]
+        alarm[-1] = alarmed
+        lasts[-1] = alive[-1] + mended
+        return counts, fails, alarm, lasts, lost[0], 1 - alive[0]
 
-    def _lost(self, renewal: Renewal) -> Floats:
+    def _lost(self, share: Floats, renewal: Renewal) -> Floats:
         """Counts that come from a failure of the present part between one service and the
         next; (segments, events, pairs)."""
         joined, events = self.joined, len(EVENTS)
-        failed = joined.of_curves(self.share.sum(axis=1))
+        failed = joined.of_curves(share.sum(axis=1))
         if not self.new_part.repair:
             lost = np.zeros((len(failed), events, failed.shape[1]))
             lost[:, FAILURE] = failed
@@ -146,14 +279,42 @@ class PresentPart:
         after[:, SALE] = 0.0  # the worth at sale is for a part replaced before it failed
         after = after.reshape(len(self.edges), events, -1, joined.scales)
         by_curve = np.empty((len(failed), events, len(joined.row), joined.scales))
+        starts = [0, *self.breaks[:-1].tolist()]
         for row in range(after.shape[2]):  # curves of one shape share what follows
             curves = np.flatnonzero(joined.row == row)
             then = after[:, :, row].reshape(len(self.edges), -1)
-            lost = self.share[:, :, curves].swapaxes(1, 2) @ then
-            by_curve[:, :, curves] = lost.reshape(*lost.shape[:2], events, -1).swapaxes(1, 2)
+            for i, (a, b) in enumerate(zip(starts, self.breaks.tolist(), strict=True)):
+                lost = share[i, a : b + 1, curves] @ then[a : b + 1]
+                by_curve[i][:, curves] = lost.reshape(len(curves), events, -1).swapaxes(0, 1)
         lost = joined.blend_rows(by_curve)
         lost[:, FAILURE] += failed
         return lost
+
+
+@dataclass(frozen=True, slots=True)
+class SampleVisits:
+    """What the samples at the coming services lead to; (services, nodes) each but `happens`
+    (services,), which tells whether an urgent replacement comes before keep-until."""
+
+    urgent: Floats
+    urgent_worn: Floats
+    alarms: Floats
+    happens: NDArray[np.bool_]
+
+    def map(self, of: Callable[[Floats], Floats]) -> SampleVisits:
+        return SampleVisits(of(self.urgent), of(self.urgent_worn), of(self.alarms), self.happens)
+
+
+@dataclass(frozen=True, slots=True)
+class PresentWorld:
+    """The present part in one world: `share` (segments, edges, curves) as in `PresentPart`,
+    the others over pairs: `alive`, `wear` at each break, `worn` now and at each service."""
+
+    share: Floats
+    alive: Floats
+    wear: Floats
+    worn: Floats
+    visits: SampleVisits | None
 
 
 def _edges(timing: Timing, step: float) -> tuple[Floats, Floats, NDArray[np.int64]]:

@@ -18,8 +18,18 @@ from riskmodel.records.quantity import Quantity, exactly
 
 Floats = NDArray[np.float64]
 
-EVENTS: Final = ("fitting", "failure", "found_worn", "oil_change", "sale")
-FITTING, FAILURE, FOUND_WORN, OIL_CHANGE, SALE = range(len(EVENTS))
+EVENTS: Final = (
+    "fitting",
+    "urgent",
+    "failure",
+    "found_worn",
+    "oil_change",
+    "sample",
+    "investigation",
+    "sale",
+)
+FITTING, URGENT, FAILURE, FOUND_WORN, OIL_CHANGE, SAMPLE, INVESTIGATION, SALE = range(len(EVENTS))
+"""A fitting is a planned one; an urgent one follows an alarm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,18 +37,31 @@ class PriceDraws:
     """Possible values of the prices; every array (draws,)."""
 
     planned: Floats
+    urgent: Floats
     failure: Floats
     found_worn: Floats
     oil_change: Floats
+    sample: Floats
+    investigation: Floats
     sale: Floats
     fault: Floats
     fault_price: Floats
 
     def events(self) -> Floats:
         """Expected price of each event given the draw; shape (draws, events)."""
-        fitting = self.planned + self.fault * self.fault_price
+        faulty = self.fault * self.fault_price
         return np.stack(
-            [fitting, self.failure, self.found_worn, self.oil_change, -self.sale], axis=1
+            [
+                self.planned + faulty,
+                self.urgent + faulty,
+                self.failure,
+                self.found_worn,
+                self.oil_change,
+                self.sample,
+                self.investigation,
+                -self.sale,
+            ],
+            axis=1,
         )
 
 
@@ -47,13 +70,17 @@ class Prices:
     """Prices of the events, each exact or a range that is not known.
 
     `failure` are the lines that a failure costs: the engine itself, then each consequence.
-    `fault_price` None means that a fitting fault costs what a failure costs.
+    `fault_price` None means that a fitting fault costs what a failure costs, `urgent` None that
+    the job at short notice costs what the planned one does.
     """
 
     planned: Quantity
+    urgent: Quantity | None
     failure: tuple[Quantity, ...]
     found_worn: Quantity
     oil_change: Quantity
+    sample: Quantity
+    investigation: Quantity
     sale_credit: Quantity
     fault: Quantity
     fault_price: Quantity | None
@@ -62,12 +89,17 @@ class Prices:
         """Expected price of each event; shape (events,). A sale is money received."""
         failure = sum(line.mean for line in self.failure)
         fault_price = failure if self.fault_price is None else self.fault_price.mean
+        faulty = self.fault.mean * fault_price
+        urgent = self.planned if self.urgent is None else self.urgent
         return np.array(
             [
-                self.planned.mean + self.fault.mean * fault_price,
+                self.planned.mean + faulty,
+                urgent.mean + faulty,
                 failure,
                 self.found_worn.mean,
                 self.oil_change.mean,
+                self.sample.mean,
+                self.investigation.mean,
                 -self.sale_credit.mean,
             ]
         )
@@ -81,21 +113,26 @@ class Prices:
         """The prices at points of the unit cube, `uniforms` of shape (draws, unknown)."""
         columns = iter(ndtri(uniforms).T)
         still = np.zeros(len(uniforms))
-        planned, worn, oil, sale, fault, fault_price, *failure = (
+        planned, urgent, worn, oil, sample, look, sale, fault, fault_price, *failure = (
             quantity.quantile(still if quantity.exact else next(columns))
             for quantity in self._all()
         )
         whole = np.sum(failure, axis=0)
         if self.fault_price is None:
             fault_price = whole
-        return PriceDraws(planned, whole, worn, oil, sale, fault, fault_price)
+        if self.urgent is None:
+            urgent = planned
+        return PriceDraws(planned, urgent, whole, worn, oil, sample, look, sale, fault, fault_price)
 
     def _all(self) -> tuple[Quantity, ...]:
         fault_price = exactly(0.0) if self.fault_price is None else self.fault_price
         return (
             self.planned,
+            exactly(0.0) if self.urgent is None else self.urgent,
             self.found_worn,
             self.oil_change,
+            self.sample,
+            self.investigation,
             self.sale_credit,
             self.fault,
             fault_price,
@@ -111,9 +148,12 @@ def prices_of(case: Case) -> Prices:
     cost = case.cost
     return Prices(
         planned=cost.planned,
+        urgent=cost.urgent,
         failure=(cost.failure, *(line.amount for line in cost.consequence)),
         found_worn=cost.found_worn,
         oil_change=cost.oil_change,
+        sample=cost.sample if case.sampled else exactly(0.0),
+        investigation=cost.investigation,
         sale_credit=cost.sale_credit,
         fault=cost.install_fault,
         fault_price=cost.install_fault_price,

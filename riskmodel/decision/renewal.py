@@ -14,7 +14,7 @@ also holds for a shape below 1, where the density has a pole at 0.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,11 +25,16 @@ from riskmodel.decision.prices import (
     FAILURE,
     FITTING,
     FOUND_WORN,
+    INVESTIGATION,
     OIL_CHANGE,
     SALE,
+    SAMPLE,
+    URGENT,
     Prices,
 )
 from riskmodel.decision.timing import AT_THE_END, Timing
+from riskmodel.decision.watched import Panels, Watch, Watched, watched
+from riskmodel.life.weibull import density, survival
 from riskmodel.records.quantity import Quantity
 
 Floats = NDArray[np.float64]
@@ -49,47 +54,70 @@ def cells(start: Floats, middle: Floats, end: Floats) -> tuple[Floats, Floats]:
 
 @dataclass(frozen=True, slots=True)
 class Renewal:
-    """The solved recursion.
+    """The solved recursion; nodes are worlds by lives, lives running fastest.
 
     `left` (points,) is the grid of usage left at a fitting, from 0 up to at least
     keep-until; its points keep-until less each coming service are on it exactly. `counts`
-    (points, events, nodes) are the discounted counts of events, `lasts` (points, nodes) the
-    chance that no part fails when no fitting is faulty, `fittings` (points,) the number of
-    fittings along that way, and `service` (points,) the service at which the new part is
-    replaced (0: never).
+    (points, events, nodes) are the discounted counts of events, `lasts` (points, faults, nodes)
+    the chance that no part fails and no fitting after the first is faulty, at each of the
+    chances of a fault, and `service` (points,) the service at which the new part is replaced
+    (0: never).
     """
 
     left: Floats
     step: float
     counts: Floats
     lasts: Floats
-    fittings: Ints
     service: Ints
 
     def counts_at(self, left: Floats) -> Floats:
         """Counts at any usage left, linear between the grid's points; (len, events, nodes)."""
-        below, share = self._place(left)
+        return self._at(self.counts, left)
+
+    def lasts_at(self, left: Floats) -> Floats:
+        """The chance to last at any usage left, as `counts_at`; (len, faults, nodes)."""
+        return self._at(self.lasts, left)
+
+    def _at(self, values: Floats, left: Floats) -> Floats:
+        below, share = place(self.left, left)
         share = share[:, None, None]
-        return (1 - share) * self.counts[below] + share * self.counts[below + 1]
+        return np.asarray((1 - share) * values[below] + share * values[below + 1])
 
     def point(self, left: float) -> int:
         """Index of the grid point nearest to `left`."""
-        below, share = self._place(np.array([left]))
+        below, share = place(self.left, np.array([left]))
         return int(below[0] + (share[0] > 0.5))
 
-    def _place(self, left: Floats) -> tuple[Ints, Floats]:
-        below = np.clip(np.searchsorted(self.left, left, "right") - 1, 0, len(self.left) - 2)
-        share = (left - self.left[below]) / (self.left[below + 1] - self.left[below])
-        return below, np.clip(share, 0.0, 1.0)
+    def of_world(self, world: int, worlds: int) -> Renewal:
+        """The same in one world only: nodes are lives."""
+        return replace(
+            self,
+            counts=_world(self.counts, world, worlds),
+            lasts=_world(self.lasts, world, worlds),
+        )
+
+
+def place(grid: Floats, at: Floats) -> tuple[Ints, Floats]:
+    """The grid point below each of `at`, and how far it lies on the way to the next."""
+    below = np.clip(np.searchsorted(grid, at, "right") - 1, 0, len(grid) - 2)
+    share = (at - grid[below]) / (grid[below + 1] - grid[below])
+    return below, np.clip(share, 0.0, 1.0)
+
+
+def _world(values: Floats, world: int, worlds: int) -> Floats:
+    size = values.shape[-1] // worlds
+    return values[..., world * size : (world + 1) * size]
 
 
 @dataclass(frozen=True, slots=True)
 class Fitted:
-    """What follows one fitting: counts (events, nodes), lasts (nodes,), fittings along that way."""
+    """What follows one fitting: counts (events, nodes), lasts (faults, nodes)."""
 
     counts: Floats
     lasts: Floats
-    fittings: int
+
+    def of_world(self, world: int, worlds: int) -> Fitted:
+        return Fitted(_world(self.counts, world, worlds), _world(self.lasts, world, worlds))
 
 
 def cells_per_interval(timing: Timing) -> int:
@@ -98,12 +126,25 @@ def cells_per_interval(timing: Timing) -> int:
 
 
 class NewPart:
-    """Everything about the newly fitted part that prices do not touch; `solve` adds those."""
+    """Everything about the newly fitted part that prices do not touch; `solve` adds those.
 
-    def __init__(self, lives: Lives, timing: Timing, visible_lead: Quantity, repair: bool) -> None:
-        self.lives = lives
-        self.timing = timing
-        self.repair = repair
+    `faults` (F,) are the chances that a fitting is faulty at which the chance to last is worked
+    out, `weight` (worlds * lives,) how far each node is believed today; `watch` is what samples
+    at its services tell, None where none are taken (and there is one world).
+    """
+
+    def __init__(
+        self,
+        lives: Lives,
+        timing: Timing,
+        visible_lead: Quantity,
+        repair: bool,
+        faults: Floats,
+        weight: Floats,
+        watch: Watch | None = None,
+    ) -> None:
+        self.lives, self.timing, self.repair, self.faults = lives, timing, repair, faults
+        self.watch = watch
         self.per_interval = cells_per_interval(timing)
         self.step = step = timing.interval / self.per_interval
         # The grid's phase puts keep-until less each coming service exactly on it.
@@ -112,87 +153,147 @@ class NewPart:
         self.phase = phase if phase > AT_THE_END * timing.keep else step
         points = int(np.ceil((timing.keep - self.phase) / step - AT_THE_END)) + 1
         self.left = np.concatenate([[0.0], self.phase + step * np.arange(points + 1)])
-        edges = step * np.arange(points + 2, dtype=np.float64)
-        self.alive = lives.survival(edges)
+        self.edges = edges = step * np.arange(points + 2, dtype=np.float64)
         self.discount = timing.discount(edges)
-        middle = lives.survival(edges[:-1] + step / 2)
-        early, late = cells(self.alive[:-1], middle, self.alive[1:])
+        alive = lives.survival(edges)
+        early, late = cells(alive[:-1], lives.survival(edges[:-1] + step / 2), alive[1:])
+        services = edges[:: self.per_interval]
+        self.services = services[1:]
+        worn = lives.survival_and_worn(services, visible_lead)
+        self.weight, self.seen = weight, None
+        if watch is not None:
+            self.seen = self._watched(watch, services[1:], visible_lead)
+            taken = self.seen.between(edges[:-1], edges[1:])
+            early, late = (_spread(x, y) for x, y in zip((early, late), taken, strict=True))
+            spared = np.exp(-lives.other * edges)[:, None, None]
+            alive = _spread(alive, self.seen.in_place(edges) * spared)
+            spared = np.exp(-lives.other * services)[:, None, None]
+            worn = np.maximum(_spread(worn, self.seen.worn * spared), 0.0)
+        self.alive, self.worn = alive, worn
         self.early = early * self.discount[:-1, None]
         self.late = late * self.discount[1:, None]
-        self.services = edges[:: self.per_interval]
-        self.worn = lives.survival_and_worn(self.services, visible_lead)
+        self.visits = self._visits(services)
+
+    def _watched(self, watch: Watch, services: Floats, visible_lead: Quantity) -> Watched:
+        left = self.left
+        ends = np.concatenate([self.edges, left, self._today(), services + watch.turnaround])
+        panels = Panels(ends, watch.reach)
+        lives = self.lives
+        age = panels.at[:, None]
+        return watched(
+            panels,
+            density(age, lives.shape, lives.scale),
+            survival(services[:, None], lives.shape, lives.scale),
+            services,
+            watch.turnaround,
+            watch.false_alarm,
+            watch.of_new_part(services, panels.at),
+            visible_lead,
+            lives.other,
+        )
+
+    def _visits(self, services: Floats) -> Visits:
+        """What happens at each service that does not itself replace."""
+        at = self.timing.discount(services)[1:, None]
+        alive = self.alive[:: self.per_interval][1:] * at
+        none = np.zeros_like(alive)
+        if self.seen is None or self.watch is None:
+            return Visits(alive, None, none, none, none, none)
+        flat = (len(alive), -1)
+        after = self.timing.discount(services[1:] + self.watch.turnaround)[:, None]
+        return Visits(
+            alive,
+            self.watch.turnaround,
+            self.seen.alarms.reshape(flat) * at,
+            self.seen.urgent.reshape(flat) * after,
+            self.seen.urgent_worn.reshape(flat) * after,
+            self.seen.urgent.reshape(flat),
+        )
 
     def solve(self, prices: Prices) -> Renewal:
         """Solve the recursion at the expected prices."""
         price = prices.means()
-        points, nodes = len(self.left), len(self.lives.weight)
+        points, nodes, n = len(self.left), len(self.weight), self.per_interval
         counts = np.zeros((points, len(EVENTS), nodes))
         counts[0, SALE] = 1.0
         costs = np.zeros((points, nodes))
         costs[0] = price[SALE]
-        lasts = np.ones((points, nodes))
-        fittings = np.zeros(points, dtype=np.int64)
+        lasts = np.ones((points, len(self.faults), nodes))
         service = np.zeros(points, dtype=np.int64)
         tails = self._tails(self.left[1:])
+        urgently = self._urgently(self.left)
+        right = (1 - self.faults)[:, None]
         for i in range(1, points):
             tail = tails.at(i - 1)
             # left over after a failure at each cell edge; the first is the unknown itself
             after, after_cost = counts[i::-1], costs[i::-1]
-            planned = (
-                costs[i - self.per_interval :: -self.per_interval]
-                if i > self.per_interval
-                else costs[:0]
-            )
-            best = self._choose(tail, after_cost, planned, price)
-            counts[i], own = self._count(tail, after, best)
+            planned = costs[i - n :: -n] if i > n else costs[:0]
+            then = urgently.at(np.arange(i - n, 0, -n)[: tail.services])
+            best = self._choose(tail, after_cost, planned, price, then.of(costs))
+            counts[i], own = self._count(tail, after, best, then, then.of(counts))
+            held = slice(0, best - 1 if best else tail.services)
+            lasts[i] = right * then.lasts(self.visits.urgent_chance[held], lasts, held)
             if best:
-                j = i - best * self.per_interval
+                j = i - best * n
                 self._add_fitting(counts[i], best, counts[j])
-                lasts[i] = self.alive[best * self.per_interval] * lasts[j]
-                fittings[i] = 1 + fittings[j]
+                lasts[i] += self.alive[best * n] * right * lasts[j]
             else:
                 counts[i, SALE] += tail.alive * tail.discount
-                lasts[i] = tail.alive
+                lasts[i] += tail.alive
             counts[i] /= 1 - own
             costs[i] = price @ counts[i]
             service[i] = best
-        return Renewal(self.left, self.step, counts, lasts, fittings, service)
+        return Renewal(self.left, self.step, counts, lasts, service)
+
+    def _today(self) -> Floats:
+        """Usage left of a part fitted today at each edge of its cells, from the last back."""
+        last = int(np.ceil(self.timing.keep / self.step - AT_THE_END))
+        return np.concatenate([[0.0], self.timing.keep - self.step * np.arange(last)[::-1]])
 
     def fitted_today(self, renewal: Renewal, prices: Prices) -> Fitted:
         """A part fitted today. Keep-until is not on the grid, so a failure leaves the grid's
         J, interpolated, but each planned replacement along the way exactly what follows."""
-        price = prices.means()
-        keep, step, n = self.timing.keep, self.step, self.per_interval
-        last = int(np.ceil(keep / step - AT_THE_END))
-        left = np.concatenate([[0.0], keep - step * np.arange(last)[::-1]])
+        price, n = prices.means(), self.per_interval
+        left = self._today()
+        last = len(left) - 1
         after = renewal.counts_at(left)
         after_cost = np.einsum("e,lek->lk", price, after)
         lattice = np.arange(last, 0, -n)[::-1]
         tails = self._tails(left[lattice])
+        costs = np.einsum("e,lek->lk", price, renewal.counts)
+        right = (1 - self.faults)[:, None]
         solved: list[Fitted] = []
         planned = np.zeros((0, after.shape[2]))
         for i, point in enumerate(lattice):
             tail = tails.at(i)
-            best = self._choose(tail, after_cost[point::-1], planned, price)
-            counts, own = self._count(tail, after[point::-1], best)
+            visited = left[point] - self.timing.interval * np.arange(1, tail.services + 1)
+            then = self._urgently(visited, renewal.left)
+            best = self._choose(tail, after_cost[point::-1], planned, price, then.of(costs))
+            counts, own = self._count(tail, after[point::-1], best, then, then.of(renewal.counts))
             counts += own * after[point]
+            held = slice(0, best - 1 if best else tail.services)
+            lasts = right * then.lasts(self.visits.urgent_chance[held], renewal.lasts, held)
             if best:
-                then, alive = solved[i - best], self.alive[best * n]
-                self._add_fitting(counts, best, then.counts)
-                solved.append(Fitted(counts, alive * then.lasts, 1 + then.fittings))
+                later, alive = solved[i - best], self.alive[best * n]
+                self._add_fitting(counts, best, later.counts)
+                lasts = lasts + alive * right * later.lasts
             else:
                 counts[SALE] += tail.alive * tail.discount
-                solved.append(Fitted(counts, tail.alive, 0))
+                lasts = lasts + tail.alive
+            solved.append(Fitted(counts, lasts))
             planned = np.vstack([price @ counts, planned])
         return solved[-1]
 
-    def _choose(self, tail: Tail, after_cost: Floats, planned: Floats, price: Floats) -> int:
+    def _choose(
+        self, tail: Tail, after_cost: Floats, planned: Floats, price: Floats, urgent: Floats
+    ) -> int:
         """The cheapest service at which to replace, 0 for never, on the weighted mean.
 
         `after_cost` (whole + 2, nodes) is the cost left after a failure at each cell edge;
-        `planned` (>= services, nodes) after a replacement at services 1, 2, ...
+        `planned` (>= services, nodes) after a replacement at services 1, 2, ..., `urgent`
+        (services, nodes) after an urgent one on the sample there.
         """
-        weight, whole, n = self.lives.weight, tail.whole, self.per_interval
+        weight, whole, n = self.weight, tail.whole, self.per_interval
         early, late = self.early[:whole], self.late[:whole]
         lost = (early + late) @ weight * price[FAILURE]
         last = np.array([(tail.early + tail.late) @ weight * price[FAILURE]])
@@ -204,7 +305,8 @@ class NewPart:
         services = tail.services
         at = n * np.arange(1, services + 1)
         alive = self.alive[at] * self.discount[at, None]
-        oil = price[OIL_CHANGE] * np.concatenate([[0.0], np.cumsum(alive @ weight)])
+        visits = self.visits.cost(services, price, urgent) @ weight
+        oil = np.concatenate([[0.0], np.cumsum(visits)])
         never = (
             spent[whole]
             + last[0]
@@ -220,8 +322,11 @@ class NewPart:
         )
         return int(np.argmin(np.concatenate([[never], replaced])))
 
-    def _count(self, tail: Tail, after: Floats, best: int) -> tuple[Floats, Floats]:
-        """Counts while the part is in place, and what a failure in the first cell refers to itself.
+    def _count(
+        self, tail: Tail, after: Floats, best: int, then: Urgently, urgent: Floats
+    ) -> tuple[Floats, Floats]:
+        """Counts while the part is in place, urgent replacements and what follows them
+        included, and what a failure in the first cell refers to itself.
 
         Returns (events, nodes) without the share `own` (nodes,) of `after[0]`.
         """
@@ -236,9 +341,7 @@ class NewPart:
             counts += np.einsum("lk,lek->ek", late, after[1 : whole + 1])
             own = early[0]
         held = best - 1 if best else tail.services
-        if held > 0:
-            at = n * np.arange(1, held + 1)
-            counts[OIL_CHANGE] += self.discount[at] @ self.alive[at]
+        self.visits.add(counts, held, then.happens[:held], urgent[:held])
         if not best:
             counts[FAILURE] += tail.early + tail.late
             if self.repair:
@@ -257,19 +360,115 @@ class NewPart:
         counts[FOUND_WORN] += self.worn[service] * self.discount[at]
         counts += alive * then
 
+    def _urgently(self, left: Floats, grid: Floats | None = None) -> Urgently:
+        """What an urgent replacement leaves, with usage `left` at the sample that leads to it."""
+        turnaround = 0.0 if self.watch is None else self.watch.turnaround
+        rest = left - turnaround
+        happens = rest > AT_THE_END * self.timing.keep
+        if self.watch is None:
+            happens = np.zeros_like(happens)
+        return Urgently(happens, *place(self.left if grid is None else grid, np.maximum(rest, 0)))
+
     def _tails(self, left: Floats) -> Tails:
         """The last, partly filled cell before keep-until, for each usage left."""
         whole = np.floor(left / self.step + 1e-9 - AT_THE_END).astype(np.int64)
         whole = np.where(
             left - whole * self.step <= AT_THE_END * self.timing.keep, whole - 1, whole
         )
-        start = self.step * whole
-        alive = self.lives.survival(left)
-        early, late = cells(self.alive[whole], self.lives.survival((start + left) / 2), alive)
+        start = np.asarray(self.step * whole, dtype=np.float64)
+        alive, plain = self.lives.survival(left), self.lives.survival(self.edges)
+        early, late = cells(plain[whole], self.lives.survival((start + left) / 2), alive)
+        if self.seen is not None:
+            taken = self.seen.between(start, left)
+            early, late = (_spread(x, y) for x, y in zip((early, late), taken, strict=True))
+            spared = np.exp(-self.lives.other * left)[:, None, None]
+            alive = _spread(alive, self.seen.in_place(left) * spared)
         discount = self.timing.discount(left)
         early = early * self.discount[whole, None]
         late = late * discount[:, None]
         return Tails(whole, whole // self.per_interval, alive, early, late, discount)
+
+
+def _spread(plain: Floats, less: Floats) -> Floats:
+    """(rows, nodes) less (rows, worlds, nodes), as (rows, worlds * nodes)."""
+    return np.asarray((plain[:, None, :] - less).reshape(len(plain), -1))
+
+
+@dataclass(frozen=True, slots=True)
+class Visits:
+    """Services of a part in place that do not replace it; all (services, nodes), discounted.
+
+    `alive` that it is in place, `alarms` that the sample alarms, `urgent` that it leads to an
+    urgent replacement, `urgent_worn` that visible distress is found then; `urgent_chance` is
+    `urgent` not discounted. `turnaround` None: no samples are taken.
+    """
+
+    alive: Floats
+    turnaround: float | None
+    alarms: Floats
+    urgent: Floats
+    urgent_worn: Floats
+    urgent_chance: Floats
+
+    def cost(self, count: int, price: Floats, after: Floats) -> Floats:
+        """Expected cost of each of the first `count`, what follows urgent ones (`after`, NaN
+        where keep-until comes first) included; (count, nodes)."""
+        cost = self.alive[:count] * price[OIL_CHANGE]
+        if self.turnaround is None:
+            return np.asarray(cost)
+        cost = cost + self.alive[:count] * price[SAMPLE]
+        cost += self.alarms[:count] * price[INVESTIGATION]
+        whole = self.urgent[:count] * (price[URGENT] + after)
+        whole += self.urgent_worn[:count] * price[FOUND_WORN]
+        return np.asarray(cost + np.nan_to_num(whole))
+
+    def add(self, counts: Floats, count: int, happens: NDArray[np.bool_], after: Floats) -> None:
+        """Add the counts of the first `count` to `counts` (events, nodes), in place."""
+        if count <= 0:
+            return
+        alive = self.alive[:count].sum(axis=0)
+        counts[OIL_CHANGE] += alive
+        if self.turnaround is None:
+            return
+        counts[SAMPLE] += alive
+        counts[INVESTIGATION] += self.alarms[:count].sum(axis=0)
+        some = np.flatnonzero(happens)
+        counts[URGENT] += self.urgent[some].sum(axis=0)
+        counts[FOUND_WORN] += self.urgent_worn[some].sum(axis=0)
+        counts += np.einsum("jk,jek->ek", self.urgent[some], after[some])
+
+
+@dataclass(frozen=True, slots=True)
+class Urgently:
+    """Urgent replacements by the sample that leads to them; all (services,).
+
+    `happens` where it comes before keep-until; the usage left then lies on the way `share`
+    from grid point `below` to the next.
+    """
+
+    happens: NDArray[np.bool_]
+    below: Ints
+    share: Floats
+
+    def at(self, some: Ints) -> Urgently:
+        return Urgently(self.happens[some], self.below[some], self.share[some])
+
+    def of(self, values: Floats) -> Floats:
+        """`values` (points, ...) at the usage left; NaN where it does not happen."""
+        share = self.share.reshape(-1, *[1] * (values.ndim - 1))
+        found = (1 - share) * values[self.below] + share * values[self.below + 1]
+        found[~self.happens] = np.nan
+        return np.asarray(found)
+
+    def lasts(self, urgent: Floats, lasts: Floats, held: slice) -> Floats:
+        """Chance that an urgent replacement on one of the samples `held` and all that follows
+        go without a failure; `urgent` (held, nodes), `lasts` (points, faults, nodes)."""
+        happens = self.happens[held]
+        some = np.flatnonzero(happens)
+        if len(some) == 0:
+            return np.zeros(lasts.shape[1:])
+        then = self.at(some)
+        return np.asarray(np.einsum("jk,jfk->fk", urgent[some], then.of(lasts)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,12 +25,28 @@ class Interval:
 class Chance:
     """Chance that the present part fails within `ahead` (usage from now) if left in.
 
-    `what` is "next_oil_change", "one_year" or "keep_until".
+    `what` is "next_oil_change", "one_year" or "keep_until". `without_oil` is the same with the
+    samples taken so far left out, and `oil_factor` the one over the other; None without any.
     """
 
     what: str
     ahead: float
     chance: Interval
+    without_oil: Interval | None = None
+    oil_factor: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class OilTold:
+    """What the samples rest on: `used` of `samples` are evidence; of failures the share
+    `silent` gives no signal in the oil, and of the others the share `short` gives less warning
+    than one oil interval (both means over what is not known).
+    """
+
+    samples: int
+    used: int
+    silent: float
+    short: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,16 +56,18 @@ class PlanResult:
     `at` is the usage from now at which it is replaced (None: never); `service` counts the
     oil changes until then (0: now, before any; None: never). `failure` is the chance of at
     least one failure within keep-until, new parts and fitting faults included;
-    `present_failure` that of the present part, by wear, before it is replaced. `cost` is the
-    discounted expected cost, its interval over what is not known; `bad_case` the 95th
-    percentile of what is actually paid; `chance_cheapest` the chance, over what is not
-    known and not over luck, that no other plan costs less.
+    `present_failure` that of the present part, by wear, before it is replaced; `alarm` that an
+    alarm on a sample leads to its urgent replacement. `cost` is the discounted expected cost,
+    its interval over what is not known; `bad_case` the 95th percentile of what is actually
+    paid; `chance_cheapest` the chance, over what is not known and not over luck, that no other
+    plan costs less.
     """
 
     at: float | None
     service: int | None
     failure: Interval
     present_failure: Interval
+    alarm: Interval
     cost: Interval
     bad_case: float
     chance_cheapest: float
@@ -133,6 +151,7 @@ class Weighing:
     records_used: int
     failures_used: int
     other_causes: OtherCauses | None = None
+    oil: OilTold | None = None
     notes: tuple[str, ...] = field(default=())
 
     @property

@@ -12,14 +12,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.decision.results import Interval
-from riskmodel.decision.weigh import expected_costs, recommended
+from riskmodel.decision.sampling import Sampling
+from riskmodel.decision.weigh import expected_costs, recommended, sampling_of
 from riskmodel.life.rows import without_look
+from riskmodel.oil.history import History, history
 from riskmodel.records.case import Case
 from riskmodel.records.errors import CannotAnswer
 from riskmodel.records.quantity import Quantity
 from riskmodel.records.tables import Cause, LifeRecords
 from riskmodel.risk.forecast import chance_ahead
 from riskmodel.risk.life_curves import by_traits, life_curves
+from riskmodel.risk.with_oil import chance_with_oil
 
 RATIOS = (1.0, 2.0, 3.0, 5.0, 10.0)
 WRONG_LOOKS = (0.02, 0.1, 0.2, 0.3)
@@ -49,16 +52,19 @@ class WhatIf:
 
 
 T = TypeVar("T")
+Oil = tuple[History | None, Sampling | None]
 Change = tuple[str, float | str, Callable[[], Case]]
 
 
 def life_sensitivity(case: Case) -> tuple[WhatIf, ...]:
     """The case as it stands, then each change in turn."""
-    base = _answer(case, "as_it_stands", "")
+    taken = history(case)
+    oil = taken, sampling_of(case, taken)
+    base = _answer(case, oil, "as_it_stands", "")
     found = [base]
     for group, setting, changed in _changes(case):
         try:
-            answer = _answer(changed(), group, setting)
+            answer = _answer(changed(), oil, group, setting)
         except CannotAnswer as error:
             found.append(WhatIf(group, setting, why_not=str(error)))
             continue
@@ -66,11 +72,15 @@ def life_sensitivity(case: Case) -> tuple[WhatIf, ...]:
     return tuple(found)
 
 
-def _answer(case: Case, group: str, setting: float | str) -> WhatIf:
-    curves = life_curves(case)
-    at, costs, failure = expected_costs(case, curves)
-    first = min(case.next_change_in, case.keep)
-    value, low, high = (float(x[0]) for x in chance_ahead(curves, case.age, np.array([first])))
+def _answer(case: Case, oil: Oil, group: str, setting: float | str) -> WhatIf:
+    curves, (taken, sampling) = life_curves(case), oil
+    at, costs, failure = expected_costs(case, curves, sampling)
+    first = np.array([min(case.next_change_in, case.keep)])
+    found = chance_ahead(curves, case.age, first)
+    if taken is not None:
+        told = chance_with_oil(case, curves, first, taken).with_oil
+        found = told.value, told.low, told.high
+    value, low, high = (float(x[0]) for x in found)
     best = at[recommended(costs, failure, case.plan.most_risk)]
     return WhatIf(
         group,

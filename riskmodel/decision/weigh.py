@@ -11,24 +11,30 @@ from scipy.special import gammaincinv, ndtri
 from riskmodel.decision.lives import Joined, join
 from riskmodel.decision.payments import Payments, World
 from riskmodel.decision.plans import PlanCounts, PresentPart
-from riskmodel.decision.prices import FAILURE, FITTING, Prices, prices_of, spread_points
+from riskmodel.decision.prices import FAILURE, FITTING, URGENT, Prices, prices_of, spread_points
 from riskmodel.decision.results import (
     Ahead,
     Chance,
     Interval,
     NewPartRule,
+    OilTold,
     OtherCauses,
     PlanResult,
     TradeOff,
     Weighing,
 )
+from riskmodel.decision.sampling import Sampling
 from riskmodel.decision.timing import Timing, timing_of
 from riskmodel.life.other_causes import Rate, other_causes
 from riskmodel.life.posterior import Curves
 from riskmodel.life.quantile import weighted_quantile
+from riskmodel.oil.alarm import shed
+from riskmodel.oil.history import History, history
+from riskmodel.oil.seen import less_warning_than
 from riskmodel.records.case import Case
 from riskmodel.risk.forecast import TAIL, chance_ahead
 from riskmodel.risk.life_curves import life_curves
+from riskmodel.risk.with_oil import chance_with_oil
 
 Floats = NDArray[np.float64]
 
@@ -37,6 +43,7 @@ DRAWS = 4096
 
 AHEAD_POINTS = 61
 FAULT_POINTS = 7
+LEAD_FACTORS = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,40 +72,45 @@ def weigh(case: Case, curves: Curves | None = None) -> Weighing:
     timing, prices = timing_of(case), prices_of(case)
     lead, repair = case.warning.visible_lead, case.plan.after_failure == "repair"
     other = _other_causes(case)
-    present, joined = _present(case, curves, other)
+    taken = history(case)
+    present, joined = _present(case, curves, prices, other, sampling_of(case, taken))
     counts, renewal = present.evaluate(prices)
 
     points = spread_points(DRAWS, 3 + prices.unknown)
     drawn = prices.draw(points[:, 3:])
-    curve = _nodes(curves.weight, points[:, 0])
-    pair = curve * len(joined.share) + _nodes(joined.share, points[:, 1])
+    node = _nodes(present.believed.ravel(), points[:, 0])
+    curve = node % len(curves)
+    pair = node * len(joined.share) + _nodes(joined.share, points[:, 1])
     rates = _rates(other, points[:, 2])
     possible = Possible(pair, drawn.events(), drawn.fault, rates - joined.lives.other)
     scale = curves.scale[curve]
     new_scale = scale * case.plan.new_part_life.quantile(ndtri(points[:, 1]))
-    world = World(curves.shape[curve], scale, new_scale, rates, drawn, lead)
-    payments = Payments(case.age, timing, renewal, repair, world)
-    plans = _plan_results(counts, joined.weight, prices, possible, payments, timing)
+    world = World(curves.shape[curve], scale, new_scale, rates, drawn, lead, node // len(curves))
+    payments = Payments(
+        case.age, timing, renewal, repair, world, present.watch, present.new_part.services
+    )
+    plans = _plan_results(counts, present.weight, prices, possible, payments, timing)
     stop = bool(case.machine.symptoms)
     trade_off = (
         None
         if stop
-        else _trade_off(present, counts, plans, joined.weight, prices, possible, timing)
+        else _trade_off(present, counts, plans, present.weight, prices, possible, timing)
     )
     return Weighing(
         case=case,
         age=case.age,
         keep=timing.keep,
         services=timing.services,
-        risk=_risk(case, curves, timing),
+        risk=_risk(case, curves, timing, taken),
         plans=plans,
         recommended=None if stop else _best(plans, case.plan.most_risk),
         trade_off=trade_off,
-        ahead=_ahead(curves, case.age, timing.keep),
+        ahead=_ahead(case, curves, timing.keep, taken),
         new_part_rule=NewPartRule(renewal.left, renewal.service, renewal.step),
         records_used=0 if case.records is None else int(case.records.count.sum()),
         failures_used=0 if case.records is None else _failures(case),
         other_causes=_told(other, timing.keep),
+        oil=None if taken is None else _oil(case, taken),
     )
 
 
@@ -119,28 +131,42 @@ def recommended(costs: Floats, failure: Floats, most_risk: float | None) -> int:
     return int(np.argmin(np.where(allowed, costs, np.inf) if allowed.any() else costs))
 
 
-def expected_costs(case: Case, curves: Curves) -> tuple[Floats, Floats, Floats]:
+def expected_costs(
+    case: Case, curves: Curves, sampling: Sampling | None
+) -> tuple[Floats, Floats, Floats]:
     """Of every plan: usage from now (inf: never), expected cost, chance of a failure; all
-    (plans,). The part of `weigh` that a comparison of cases needs."""
+    (plans,). The part of `weigh` that a comparison of cases needs; `sampling` is that of
+    `sampling_of`, which nothing about life changes."""
     prices = prices_of(case)
-    present, joined = _present(case, curves, _other_causes(case))
+    present, _ = _present(case, curves, prices, _other_causes(case), sampling)
     counts, _ = present.evaluate(prices)
-    costs = np.einsum("pek,e,k->p", counts.counts, prices.means(), joined.weight)
-    return counts.at, costs, _any_failure(counts, prices, joined.weight)
+    costs = np.einsum("pek,e,k->p", counts.counts, prices.means(), present.weight)
+    return counts.at, costs, _any_failure(counts, prices, present.weight)
 
 
-def _present(case: Case, curves: Curves, other: Rate | None) -> tuple[PresentPart, Joined]:
+def _present(
+    case: Case, curves: Curves, prices: Prices, other: Rate | None, sampling: Sampling | None
+) -> tuple[PresentPart, Joined]:
     joined = join(curves, case.plan.new_part_life, 0.0 if other is None else other.rate)
     repair = case.plan.after_failure == "repair"
     lead = case.warning.visible_lead
-    return PresentPart(case.age, curves, joined, timing_of(case), lead, repair), joined
+    faults, _ = prices.fault.points(FAULT_POINTS)
+    timing = timing_of(case)
+    present = PresentPart(case.age, curves, joined, timing, lead, repair, faults, sampling)
+    return present, joined
+
+
+def sampling_of(case: Case, taken: History | None) -> Sampling | None:
+    """What samples taken and to come can tell; None where there are none of either."""
+    if not shed(case.oil.element):
+        return None
+    return Sampling(case, taken) if case.sampled or taken is not None else None
 
 
 def _any_failure(counts: PlanCounts, prices: Prices, weight: Floats) -> Floats:
     """Chance of at least one failure or fitting fault, (plans,), the fault's own being unsure."""
-    faults, shares = prices.fault.points(FAULT_POINTS)
-    found = sum(w * counts.failure(f) @ weight for f, w in zip(faults, shares, strict=True))
-    return np.asarray(found)
+    _, shares = prices.fault.points(FAULT_POINTS)
+    return np.asarray(1 - np.einsum("pfk,f,k->p", counts.lasts, shares, weight))
 
 
 def _other_causes(case: Case) -> Rate | None:
@@ -179,22 +205,53 @@ def _nodes(weight: Floats, uniform: Floats) -> NDArray[np.int64]:
     return np.searchsorted(edges / edges[-1], uniform).astype(np.int64)
 
 
-def _risk(case: Case, curves: Curves, timing: Timing) -> tuple[Chance, ...]:
+def _oil(case: Case, taken: History) -> OilTold:
+    warning = case.warning
+    factors, shares = warning.lead_factor.points(LEAD_FACTORS)
+    short = sum(
+        w * less_warning_than(case.interval, warning.lead, f)
+        for f, w in zip(factors.tolist(), shares.tolist(), strict=True)
+    )
+    samples = 0 if case.samples is None else len(case.samples)
+    return OilTold(samples, len(taken.ages), warning.silent.mean, float(short))
+
+
+def _risk(case: Case, curves: Curves, timing: Timing, taken: History | None) -> tuple[Chance, ...]:
     horizons = {
         "next_oil_change": min(timing.first, timing.keep),
         "one_year": timing.per_year,
         "keep_until": timing.keep,
     }
-    found = chance_ahead(curves, case.age, np.array(list(horizons.values())))
+    at = np.array(list(horizons.values()))
+    plain = [
+        Interval(*map(float, each))
+        for each in zip(*chance_ahead(curves, case.age, at), strict=True)
+    ]
+    if taken is None:
+        return tuple(
+            Chance(what, ahead, chance)
+            for (what, ahead), chance in zip(horizons.items(), plain, strict=True)
+        )
+    found = chance_with_oil(case, curves, at, taken)
+    told, factor = found.with_oil, found.factor
     return tuple(
-        Chance(what, ahead, Interval(*map(float, ends)))
-        for (what, ahead), ends in zip(horizons.items(), zip(*found, strict=True), strict=True)
+        Chance(
+            what,
+            horizons[what],
+            Interval(float(told.value[i]), float(told.low[i]), float(told.high[i])),
+            plain[i],
+            float(factor[i]),
+        )
+        for i, what in enumerate(horizons)
     )
 
 
-def _ahead(curves: Curves, age: float, keep: float) -> Ahead:
+def _ahead(case: Case, curves: Curves, keep: float, taken: History | None) -> Ahead:
     usage = np.linspace(0.0, keep, AHEAD_POINTS)
-    return Ahead(usage, *chance_ahead(curves, age, usage))
+    if taken is None:
+        return Ahead(usage, *chance_ahead(curves, case.age, usage))
+    told = chance_with_oil(case, curves, usage, taken).with_oil
+    return Ahead(usage, told.value, told.low, told.high)
 
 
 def _plan_results(
@@ -216,9 +273,9 @@ def _plan_results(
     failure = _any_failure(counts, prices, weight)
     # a rate so high that nothing lasts at it may be drawn much lower
     spared = np.exp(np.minimum(-possible.more_other * timing.keep, 700.0))
-    lasts = np.minimum(counts.lasts[:, pair] * spared, 1.0)
-    failure_drawn = 1 - lasts * (1 - possible.fault) ** counts.fittings[:, None]
-    present = counts.fails @ weight
+    drawn_lasts = _at_faults(counts.lasts[:, :, pair], counts.faults, possible.fault)
+    failure_drawn = 1 - np.clip(drawn_lasts * spared, 0.0, 1.0)
+    present, alarm = counts.fails @ weight, counts.alarm @ weight
     bad = payments.bad_case(counts.at.tolist())
     return tuple(
         PlanResult(
@@ -226,12 +283,24 @@ def _plan_results(
             service=None if np.isinf(counts.at[i]) else i,
             failure=possible.interval(float(failure[i]), failure_drawn[i]),
             present_failure=_interval(float(present[i]), counts.fails[i], weight),
+            alarm=_interval(float(alarm[i]), counts.alarm[i], weight),
             cost=possible.interval(float(costs[i]), drawn[i]),
             bad_case=float(bad[i]),
             chance_cheapest=float(cheapest[i]),
         )
         for i in range(len(costs))
     )
+
+
+def _at_faults(lasts: Floats, faults: Floats, fault: Floats) -> Floats:
+    """The chance to last (plans, draws) where a fitting is faulty with chance `fault` (draws,),
+    from that at the chances `faults`: a polynomial in it of low degree, the fittings' number."""
+    apart = faults[:, None] - faults + np.eye(len(faults))
+    away = fault - faults[:, None]
+    weights = [
+        np.prod(np.delete(away, i, axis=0), axis=0) / np.prod(apart[i]) for i in range(len(faults))
+    ]
+    return np.asarray(np.einsum("pfd,fd->pd", lasts, np.array(weights)))
 
 
 def _interval(value: float, values: Floats, weight: Floats) -> Interval:
@@ -267,23 +336,31 @@ def _trade_off(
         if_lasts=if_lasts,
         if_fails=if_fails,
         break_even_chance=float(crossing) if 0 <= crossing <= 1 else None,
-        break_even_failure_price=_break_even_failure_price(present, weight, prices),
+        break_even_failure_price=_break_even_failure_price(present, counts, weight, prices),
     )
 
 
-def _break_even_failure_price(present: PresentPart, weight: Floats, prices: Prices) -> float | None:
+def _break_even_failure_price(
+    present: PresentPart, counts: PlanCounts, weight: Floats, prices: Prices
+) -> float | None:
     """The engine's failure price at which replacing now costs what the best later plan costs.
 
     At given rules for the parts to come both costs are linear in the price, so a Newton step
     is exact but for a change of those rules; it is kept within the bracket found so far.
-    None where no price between nothing and a thousand times today's does.
+    None where no price between nothing and a thousand times today's does. `counts` are those at
+    today's prices.
     """
     today = prices.failure[0].mean
     low, high = 0.0, 1e3 * today  # replacing now is dearer at low, cheaper at high
     price = today
     for _ in range(40):
-        gap, slope = _dearer_now(present, weight, prices.with_failure_price(price))
-        if abs(gap) <= 1e-9 * today:
+        if price != today:
+            asked = prices.with_failure_price(price)
+            counts, _ = present.evaluate(asked)
+        else:
+            asked = prices
+        gap, slope = _dearer_now(counts, weight, asked)
+        if abs(gap) <= 1e-7 * today:
             return price
         low, high = (price, high) if gap > 0 else (low, price)
         newton = price - gap / slope if slope < 0 else np.nan
@@ -292,13 +369,12 @@ def _break_even_failure_price(present: PresentPart, weight: Floats, prices: Pric
     return None
 
 
-def _dearer_now(present: PresentPart, weight: Floats, prices: Prices) -> tuple[float, float]:
+def _dearer_now(counts: PlanCounts, weight: Floats, prices: Prices) -> tuple[float, float]:
     """How much more replacing now costs than the best later plan, and how fast that grows
     with the engine's failure price."""
-    counts, _ = present.evaluate(prices)
     per_event = np.einsum("pek,k->pe", counts.counts, weight)
     cost = per_event @ prices.means()
     later = 1 + int(np.argmin(cost[1:]))
     gap = per_event[0] - per_event[later]
     faulty = prices.fault.mean if prices.fault_price is None else 0.0
-    return float(cost[0] - cost[later]), float(gap[FAILURE] + faulty * gap[FITTING])
+    return float(cost[0] - cost[later]), float(gap[FAILURE] + faulty * (gap[FITTING] + gap[URGENT]))

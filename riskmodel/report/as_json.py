@@ -8,6 +8,7 @@ from typing import Any
 from riskmodel.decision.results import (
     Chance,
     Interval,
+    OilTold,
     OtherCauses,
     PlanResult,
     TradeOff,
@@ -49,6 +50,7 @@ def weighing_json(
         "other_causes": None if weighing.other_causes is None else _other(weighing.other_causes),
         "life": None if learned is None else learned_json(learned),
         "sensitivity": None if tried is None else sensitivity_json(tried),
+        "oil": None if weighing.oil is None else _oil(weighing.oil),
         "notes": notes(weighing),
         "cautions": cautions(case),
     }
@@ -66,8 +68,24 @@ def _other(other: OtherCauses) -> Json:
     }
 
 
+def _oil(oil: OilTold) -> Json:
+    return {
+        "samples": oil.samples,
+        "used": oil.used,
+        "silent": oil.silent,
+        "less_warning_than_an_interval": oil.short,
+    }
+
+
 def _chance(chance: Chance) -> Json:
-    return {"what": chance.what, "ahead": chance.ahead, **_ends(chance.chance, "probability")}
+    without = chance.without_oil
+    return {
+        "what": chance.what,
+        "ahead": chance.ahead,
+        **_ends(chance.chance, "probability"),
+        "without_oil": None if without is None else _ends(without, "probability"),
+        "oil_factor": chance.oil_factor,
+    }
 
 
 def _plan(name: str, plan: PlanResult) -> Json:
@@ -80,6 +98,9 @@ def _plan(name: str, plan: PlanResult) -> Json:
         "present_part_failure_probability": plan.present_failure.value,
         "present_part_failure_probability_low": plan.present_failure.low,
         "present_part_failure_probability_high": plan.present_failure.high,
+        "alarm_probability": plan.alarm.value,
+        "alarm_probability_low": plan.alarm.low,
+        "alarm_probability_high": plan.alarm.high,
         **_ends(plan.cost, "expected_cost"),
         "bad_case": plan.bad_case,
         "chance_cheapest": plan.chance_cheapest,

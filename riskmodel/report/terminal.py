@@ -15,7 +15,7 @@ from riskmodel.decision.results import Weighing
 from riskmodel.decision.sensitivity import WhatIf
 from riskmodel.life.summary import LifeResult
 from riskmodel.risk.learned import Learned
-from riskmodel.words import formats, life, what_if
+from riskmodel.words import formats, life, oil, what_if
 
 WIDTH = 100
 
@@ -42,7 +42,7 @@ def print_weighing(
     if weighing.stop:
         out.print(Text(words.stop_heading(case), style="bold"))
         _paragraphs(out, words.stop_text(case))
-        _section(out, "Cautions", words.cautions(case))
+        section(out, "Cautions", words.cautions(case))
         return
     out.print(Text(words.verdict(weighing), style="bold"))
     _paragraphs(out, words.ceiling_sentences(weighing))
@@ -51,29 +51,33 @@ def print_weighing(
     out.print()
     out.print(_plan_table(weighing))
     out.print(words.plans_assumption(weighing))
-    _section(out, "Why", words.reasons(weighing))
-    _section(out, "What would change it", words.what_would_change(weighing))
+    if weighing.recommended is not None and case.sampled:
+        alarm = oil.plan_alarm_sentence(weighing, weighing.recommended)
+        _paragraphs(out, [alarm] if alarm else [])
+    section(out, "What the oil says", oil.factor_sentences(weighing))
+    section(out, "Why", words.reasons(weighing))
+    section(out, "What would change it", words.what_would_change(weighing))
     if tried is not None:
-        _section(out, what_if.HEADING, [what_if.summary(weighing, tried)])
+        section(out, what_if.HEADING, [what_if.summary(weighing, tried)])
     if learned is not None:
         _print_learned(out, weighing, learned)
     else:
         out.print()
         out.print(what_if.MORE)
-    _section(out, "To bear in mind", words.notes(weighing))
-    _section(out, "Next", words.next_steps(weighing))
-    _section(out, "Cautions", words.cautions(case))
+    section(out, "To bear in mind", words.notes(weighing))
+    section(out, "Next", words.next_steps(weighing))
+    section(out, "Cautions", words.cautions(case))
 
 
 def _print_learned(out: Console, weighing: Weighing, learned: Learned) -> None:
     case = weighing.case
-    _section(out, "What the records say", words.learned.source_sentences(case, learned))
+    section(out, "What the records say", words.learned.source_sentences(case, learned))
     if case.records is None:
         return
-    _section(out, "Which curve", [words.learned.choice_sentence(case, learned)])
-    _section(out, "What sets engines apart", words.learned.effect_sentences(case, learned))
+    section(out, "Which curve", [words.learned.choice_sentence(case, learned)])
+    section(out, "What sets engines apart", words.learned.effect_sentences(case, learned))
     remarks = words.learned.remark_items(learned) or [words.learned.NO_REMARKS]
-    _section(out, "The records looked over", remarks)
+    section(out, "The records looked over", remarks)
 
 
 def print_life(result: LifeResult, unit: str) -> None:
@@ -91,10 +95,10 @@ def print_life(result: LifeResult, unit: str) -> None:
             table.add_row(name, loglik, aic)
         out.print()
         out.print(table)
-    _section(out, "Covariates", life.covariate_sentences(result))
-    _section(out, "Warnings", list(result.warnings))
-    _section(out, "The records looked over", [remark.sentence for remark in result.remarks])
-    _section(out, "Cautions", life.CAUTIONS)
+    section(out, "Covariates", life.covariate_sentences(result))
+    section(out, "Warnings", list(result.warnings))
+    section(out, "The records looked over", [remark.sentence for remark in result.remarks])
+    section(out, "Cautions", life.CAUTIONS)
 
 
 def _plan_table(weighing: Weighing) -> Table:
@@ -118,7 +122,7 @@ def _plan_table(weighing: Weighing) -> Table:
         low, high = plan.cost.low, plan.cost.high
         table.add_row(
             ("* " if i == weighing.recommended else "  ")
-            + words.plan_short(weighing, i).removesuffix(" oil change"),
+            + words.plan_short(weighing, i).removesuffix(" oil change").removesuffix(" only"),
             "" if plan.at is None else formats.number(plan.at),
             f"{formats.money(plan.cost.value, '')} ({formats.money_range(low, high, '')})",
             formats.chance_short(plan.failure),
@@ -134,7 +138,8 @@ def _heading(out: Console, text: str) -> None:
     out.print()
 
 
-def _section(out: Console, title: str, lines: list[str]) -> None:
+def section(out: Console, title: str, lines: list[str]) -> None:
+    """A heading and its lines as a list; nothing where there are none."""
     if not lines:
         return
     out.print()

@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
 from riskmodel.decision.results import Interval, Weighing
+from riskmodel.oil.limits import OwnLimit
+from riskmodel.oil.mass_balance import SampleRates
 from riskmodel.records.case import Case
 from riskmodel.risk.learned import Learned
 from riskmodel.words import formats
 from riskmodel.words.chances import chance_headline
+from riskmodel.words.oil_names import element
+from riskmodel.words.oil_times import times_as_likely
 from riskmodel.words.plans import cheapest, keep_phrase, plan_name, plan_short
 
 
@@ -38,7 +47,7 @@ def trade_off_wait_label(w: Weighing) -> str:
     assert w.trade_off is not None
     service = w.plans[w.trade_off.later].service
     if service is None:
-        return "wait, and never replace"
+        return "wait for an alarm" if w.case.sampled else "wait, and never replace"
     if service == 1:
         return "wait to the next oil change"
     return f"wait, replace at the {formats.ordinal(service)} oil change"
@@ -135,3 +144,43 @@ def _open(learnt: Learned) -> bool:
     """Whether some failures are known only to lie between two ages."""
     seen = learnt.observed
     return seen is not None and bool((seen.since < seen.age).any())
+
+
+def oil_rates(case: Case) -> str:
+    """How to read the rates of wear."""
+    unit = f"{formats.NBSP}{case.machine.unit}"
+    return (
+        f"What wear added to the oil, in ppm per 1,000{unit}. Dot: one sample; the level line "
+        "before it is the life of the oil that it speaks of, the upright bar what rounding leaves "
+        "open. Hollow: a sample that does not count. Dashed: the limit that the engine's other "
+        "samples set for it; after the last, that for the next."
+    )
+
+
+def oil_rates_of(
+    case: Case, symbol: str, rows: Sequence[SampleRates], limit: OwnLimit | None
+) -> str:
+    """What the chart of one metal shows."""
+    values = [max(row.rates[symbol].point, 0.0) for row in rows]
+    ends = f"{formats.significant(min(values), 2)} to {formats.significant(max(values), 2)}"
+    text = (
+        f"{formats.sentence(element(symbol))} in {formats.plural(len(rows), 'sample')} by the "
+        f"part's age: {ends} ppm per 1,000{formats.NBSP}{case.machine.unit}, the last "
+        f"{formats.significant(values[-1], 2)}."
+    )
+    if limit is None:
+        return text
+    return f"{text} The engine's own limit for the next: {formats.significant(limit.limit, 2)}."
+
+
+def oil_factor(w: Weighing, factor: NDArray[np.float64]) -> str:
+    """How to read the oil factor."""
+    first, last = (times_as_likely(float(value)) for value in (factor[0], factor[-1]))
+    return (
+        "How many times as likely a failure at each age has become because of the samples: one "
+        f"today {first}, one at the end of the time you keep it {last}. "
+        "Above 1 the samples speak for a failure at that age, below 1 against it. The line is at "
+        "the middle of what is judged of warnings and of silent failures, the band over the ranges "
+        "stated for them; how far wear rises and how many samples mislead are taken as "
+        "stated, judgements too."
+    )

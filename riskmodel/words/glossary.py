@@ -29,7 +29,15 @@ GLOSSARY: dict[str, str] = {
         "hold. A wide one means that little is known."
     ),
     "Keep-until": "How long you will own the machine: all costs and chances count up to then.",
+    "Oil factor": (
+        "How many times as likely a failure at a certain age has become because of the oil "
+        "samples. At 1 they make no difference."
+    ),
+    "Own level": (
+        "What this engine usually sheds of a metal, by its own samples: engines of one kind differ."
+    ),
     "Plan": "A promise about when to replace the part: now, at a certain oil change, or never.",
+    "ppm": "Parts per million: milligrams of a metal in a kilogram of oil.",
     "Records": (
         "What became of other people's parts: how old they were when they failed or came out, or "
         "are by now."
@@ -40,6 +48,10 @@ GLOSSARY: dict[str, str] = {
         "A little of the used oil, in which a laboratory measures metals that wear has shed."
     ),
     "Warning lead": "How much usage passes between the first sign of distress and failure.",
+    "Wear rate": (
+        "How much of a metal wear adds to the oil over a stretch of usage, whatever the age of the "
+        "oil: what the oil before had left behind is taken off."
+    ),
     "Weibull paper": (
         "A chart with both axes stretched so that a Weibull curve is a straight line."
     ),

@@ -137,8 +137,14 @@ def _by_both(case: Case, learnt: Learned) -> str:
     text = (
         f"By both together, which the answer rests on: {_chance(learnt.both, OFTEN)}, if both hold."
     )
+    later = []
     if learnt.effects is not None and learnt.effects.used:
-        text += " This speaks of an average engine, before what sets yours apart is counted."
+        later.append("what sets yours apart")
+    if case.samples is not None and len(case.samples):
+        later.append("the oil samples")
+    if later:
+        verb = "are" if len(later) > 1 or later[0].endswith("samples") else "is"
+        text += f" This speaks of an average engine, before {formats.listed(later)} {verb} counted."
     return text
 
 

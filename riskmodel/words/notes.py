@@ -23,17 +23,6 @@ def notes(w: Weighing) -> list[str]:
 def not_used(case: Case) -> list[str]:
     """What stands in the case but does not yet enter the chances and the plans."""
     found = []
-    if case.samples is not None and len(case.samples):
-        many = formats.plural(len(case.samples), "oil sample")
-        found.append(
-            f"The {many} in this case are read and kept. They are NOT yet used in the chance of "
-            "failure, nor are samples at later oil changes, their alarms and their price."
-        )
-    elif case.oil.element:
-        found.append(
-            "What is known of oil samples is read and kept. It is NOT yet used: neither alarms nor "
-            "the price of samples enter the plans."
-        )
     if case.use.stretches or case.use.ahead:
         found.append(
             "How the machine was and will be used is read and kept. It is NOT yet used in the "
@@ -46,8 +35,6 @@ def not_used(case: Case) -> list[str]:
 def not_used_in_short(case: Case) -> str | None:
     """All that is not used yet, in one sentence to stand beside the verdict."""
     names = []
-    if case.samples is not None and len(case.samples):
-        names.append(f"the {formats.plural(len(case.samples), 'oil sample')}")
     if case.use.stretches or case.use.ahead:
         names.append("how it was and will be used")
     names += _names_of_lists(case)

@@ -18,6 +18,8 @@ def plan_name(w: Weighing, i: int) -> str:
     """A plan in full: "Replace at the 3rd oil change (in 21,200 km, about 17 months)"."""
     plan = w.plans[i]
     if plan.service is None or plan.at is None:
+        if w.case.sampled:
+            return "Replace only if a sample alarms"
         return "Never replace while you keep it"
     if plan.service == 0:
         return "Replace now"
@@ -25,10 +27,10 @@ def plan_name(w: Weighing, i: int) -> str:
 
 
 def plan_short(w: Weighing, i: int) -> str:
-    """A plan in two or three words: "Now", "3rd oil change", "Never"."""
+    """A plan in two or three words: "Now", "3rd oil change", "On alarm only", "Never"."""
     service = w.plans[i].service
     if service is None:
-        return "Never"
+        return "On alarm only" if w.case.sampled else "Never"
     return formats.sentence(_service(service)) if service else "Now"
 
 
@@ -54,6 +56,8 @@ def headline(w: Weighing) -> str:
     start = "Cheapest" if i == cheapest(w) else "Cheapest within your limit"
     plan = w.plans[i]
     if plan.service is None or plan.at is None:
+        if w.case.sampled:
+            return f"{start}: replace it only if a sample alarms"
         return f"{start}: do not replace it while you keep it"
     if plan.service == 0:
         return f"{start}: replace now"
@@ -191,7 +195,7 @@ def _rivals(w: Weighing, best: int) -> list[_Rival]:
     """The plans of another kind that an owner would think of first: now, the best of the
     later ones, never; without the kind of `best` itself."""
     later = [i for i, plan in enumerate(w.plans) if plan.service]
-    kinds = [_Rival(0, "replacing now"), _Rival(len(w.plans) - 1, "never replacing it")]
+    kinds = [_Rival(0, "replacing now"), _Rival(len(w.plans) - 1, _never(w))]
     if later:
         i = min(later, key=lambda k: w.plans[k].cost.value)
         kinds.insert(1, _Rival(i, f"replacing at the {_service(w.plans[i].service or 0)}"))
@@ -264,10 +268,20 @@ def _failure_side(w: Weighing, best: int) -> str:
         )
     return (
         f"With this plan {formats.chance(plan.failure)} would see a failure within "
-        f"{keep_phrase(w.case)}, fitting faults and new parts included; with the part never "
-        f"replaced, {formats.chance(never.failure)}. The bad case, which one in twenty exceeds, is "
+        f"{keep_phrase(w.case)}, fitting faults and new parts included; {_never_done(w)}, "
+        f"{formats.chance(never.failure)}. The bad case, which one in twenty exceeds, is "
         f"{_bad(w, plan)} against {_bad(w, never)}."
     )
+
+
+def _never(w: Weighing) -> str:
+    return "waiting for an alarm" if w.case.sampled else "never replacing it"
+
+
+def _never_done(w: Weighing) -> str:
+    if w.case.sampled:
+        return "with the part replaced only if a sample alarms"
+    return "with the part never replaced"
 
 
 def _bad(w: Weighing, plan: PlanResult) -> str:
@@ -296,7 +310,7 @@ def _when(case: Case, at: float) -> str:
 def _to_do(w: Weighing, i: int) -> str:
     plan = w.plans[i]
     if plan.service is None or plan.at is None:
-        return "never to replace it"
+        return "to replace it only if a sample alarms" if w.case.sampled else "never to replace it"
     if plan.service == 0:
         return "to replace now"
     return f"to replace at the {_service(plan.service)} (in {_when(w.case, plan.at)})"

@@ -192,3 +192,31 @@ def effect_row(term: Term) -> str:
     if term.step is None:
         return f"{column}: {term.level}\nagainst {term.base}"
     return f"{column}\n{formats.exact(step_of(term))} higher"
+
+
+OIL_SAYS = "What the oil says"
+OIL_WEIGHING = "Looking at the samples…"
+OIL_LEVELS = "Each sample against the engine's own level"
+OIL_MADE_OF = "What was made of the samples"
+OIL_AHEAD = "What sampling could catch"
+OIL_WELL = "How to take a sample that says something"
+OIL_OTHER_METALS = "Metals that are no evidence on the part"
+OIL_FROM_PART = "shed by the part"
+OIL_NOT_FROM_PART = "no evidence on the part"
+OIL_LIMIT = "the engine's own limit"
+OIL_ABOVE = "above"
+OIL_FACTOR_TITLE = "Failing at that age: how many times as likely"
+OIL_FACTOR_KEY = "with the samples as without; band: as judgements vary"
+OIL_NO_DIFFERENCE = "1: no difference"
+OIL_NOTHING_DECLARED = (
+    "This case does not say which metals the laboratory measures. Add them to its case file, one "
+    "[[oil.element]] for each, to enter samples here."
+)
+
+
+def failure_age_axis(case: Case) -> str:
+    return f"Age of the part at failure, {case.machine.unit} (from today on)"
+
+
+def rate_unit(case: Case) -> str:
+    return f"ppm per 1,000{formats.NBSP}{case.machine.unit}"

@@ -126,6 +126,39 @@ def test_life_keeps_the_contract(capsys: pytest.CaptureFixture[str]) -> None:
     assert found["covariates"] is found["weibayes"] is found["other_causes"] is None
 
 
+def test_oil_keeps_the_contract(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["oil", str(ROAD_CAR), "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert len(found["samples"]) == 10
+    first = found["samples"][0]
+    assert {"age", "oil_age", "used", "rates"} <= set(first)
+    # 7 ppm in 14,900 km, less a tenth of itself left by the drain; nearly no top-up
+    assert first["rates"]["Pb"] == pytest.approx(7 * 0.9 / 14.9, rel=0.1)
+    assert set(found["limits"]) == {"Pb", "Cu", "Sn", "Fe", "Si"}
+    assert all(set(point) == {"failure_age", "factor"} for point in found["factor"])
+    assert found["factor"][-1]["factor"] == pytest.approx(1, abs=0.02)
+    assert found["cautions"]
+    assert main(["oil", str(ROAD_CAR)]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert said.startswith("EXAMPLE")
+    assert "Pb*" in said
+    assert "decide nothing" in said
+    assert "oil pressure" in said
+
+
+def test_weigh_tells_the_risk_with_and_without_oil(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["weigh", str(ROAD_CAR), "--json", "--detail", "short"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    for chance in found["risk"]:
+        without = chance["without_oil"]
+        assert 0 < without["low"] < without["probability"] < without["high"] < 1
+        ratio = chance["probability"] / without["probability"]
+        assert chance["oil_factor"] == pytest.approx(ratio)
+    assert found["plans"][0]["alarm_probability"] == 0
+    assert found["plans"][-1]["alarm_probability"] > 0
+    assert found["oil"]["used"] == 10
+
+
 def test_life_bounds_life_where_nothing_failed(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -60,7 +60,7 @@ def test_the_cautions_stand_right_under_the_verdict(page: Page) -> None:
 
 
 def test_what_is_not_used_yet_is_said_beside_the_verdict(page: Page) -> None:
-    assert "NOT yet used in these figures: the 10 oil samples" in page.text
+    assert "NOT yet used in these figures: how it was and will be used" in page.text
 
 
 def test_the_other_example_can_be_chosen(page: Page) -> None:

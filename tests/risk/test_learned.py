@@ -16,6 +16,7 @@ from riskmodel.records.files import changed
 from riskmodel.risk.forecast import chance_ahead
 from riskmodel.risk.learned import learned
 from riskmodel.risk.life_curves import average_curves, life_curves, survived
+from riskmodel.risk.with_oil import chance_with_oil
 from tests.risk.cases import case_with
 
 FAILED = [60_000, 95_000, 110_000, 130_000, 145_000, 160_000, 190_000, 210_000]
@@ -141,7 +142,8 @@ def test_traits_enter_the_chances_and_are_told_beside_the_average() -> None:
     tried = {(x.group, x.setting): x for x in life_sensitivity(case)}
     unknown = tried["traits", "traits_unknown"].chance
     assert unknown is not None
-    assert unknown.value == pytest.approx(average[0])
+    told = chance_with_oil(case, average_curves(case), ahead).with_oil
+    assert unknown.value == pytest.approx(float(told.value[0]))
 
 
 def test_an_engine_of_unknown_traits_is_an_average_one() -> None:

@@ -255,7 +255,7 @@ def test_the_traits_of_this_engine_are_told_and_whether_they_count() -> None:
     none = effects("road car, no traits")
     assert starting(none, "What this engine is in these columns has not been stated")
     assert not any("widens every range" in text for text in none)
-    assert "average engine" not in starting(source("road car, no traits"), "By both")
+    assert "sets yours apart" not in starting(source("road car, no traits"), "By both")
 
 
 def test_effects_that_could_not_be_told_say_why() -> None:

@@ -81,6 +81,7 @@ def weighing(
             service=None if i == len(costs) - 1 else i,
             failure=spread(risk),
             present_failure=spread(max(risk - 0.02, 0.0)),
+            alarm=Interval(0.0, 0.0, 0.0),
             cost=spread(cost),
             bad_case=3.1 * cost,
             chance_cheapest=0.62 if cost == min(costs) else 0.38 / (len(costs) - 1),

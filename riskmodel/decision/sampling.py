@@ -1,0 +1,235 @@
+"""What samples taken and samples to come lead to, given when the part would fail.
+
+A part that would fail at T shows distress from T - H on, H its warning lead. A sample at a
+service alarms with a chance that grows with how far the fill of oil tells of it; where distress
+has begun the investigation sees it with a certain chance, and the part is replaced. The lead
+and how far wear rises vary from part to part and are averaged over, weighed by the samples
+taken so far; the lead's own middle (`lead_factor`) and the share of failures that give no signal
+are not known, and make the worlds between which plans are weighed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskmodel.decision.renewal import place
+from riskmodel.decision.watched import Kernels
+from riskmodel.life.weibull import conditional_survival, remaining_quantile
+from riskmodel.oil.alarm import Alarm, alarms, shed
+from riskmodel.oil.history import History
+from riskmodel.oil.rise import fill_pieces
+from riskmodel.records.case import Case
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+LEADS, LEAD_REACH = 48, 3.5
+"""Warning leads averaged over, and how far they reach in standard deviations of ln(lead)."""
+
+RISES = 5
+"""Quadrature points over how far wear rises, one quantile for all elements of a part."""
+
+FACTORS, SILENT = 3, 2
+"""Quadrature points over the lead's factor and over the silent share."""
+
+STEPS = 12
+"""Failure ages worked out in an oil interval; between them straight lines."""
+
+
+class Sampling:
+    """Samples of `case`, those taken (`history`) and those at coming services; a `Watch`.
+
+    Where none are to come, the parts are never seen and never alarm.
+    """
+
+    def __init__(self, case: Case, history: History | None = None) -> None:
+        warning, oil = case.warning, case.oil
+        factors, factor_weight = warning.lead_factor.points(FACTORS)
+        silent, silent_weight = warning.silent.points(SILENT)
+        self.worlds = tuple(product(factors.tolist(), silent.tolist()))
+        """(lead factor, silent share) of each world."""
+        self.weight = np.outer(factor_weight, silent_weight).ravel()
+        self.sampled = case.sampled and bool(shed(oil.element))
+        self.turnaround = oil.turnaround
+        self.false_alarm = oil.false_alarm if self.sampled else 0.0
+        self._history, self._age = history, case.age
+        self._interval, self._sees = case.interval, oil.investigation_sees
+        self._elements = shed(oil.element)
+        z = LEAD_REACH * (2 * np.arange(LEADS) + 1 - LEADS) / LEADS
+        if warning.lead.exact:
+            z = np.zeros(1)
+        self._lead = warning.lead.quantile(z)
+        self._lead_weight = np.exp(-(z**2) / 2) / np.exp(-(z**2) / 2).sum()
+        self._factors = factors
+        self._silent = len(silent)
+        self._reach = float(warning.lead.quantile(LEAD_REACH) * factors.max())
+        self._tables: dict[tuple[bool, bytes], Table] = {}
+
+    @property
+    def reach(self) -> float:
+        return self._reach
+
+    def of_new_part(self, services: Floats, at: Floats) -> Kernels:
+        """For a part fitted at 0, its own usual level unknown."""
+        return self.table_of_new_part(services).kernels(at)
+
+    def of_present_part(self, services: Floats, at: Floats) -> Kernels:
+        """For the part in the engine now."""
+        return self.table_of_present_part(services).kernels(at)
+
+    def table_of_new_part(self, services: Floats) -> Table:
+        """The same as a table of failure ages."""
+        return self._table(services, None)
+
+    def table_of_present_part(self, services: Floats) -> Table:
+        """The same as a table of failures in usage from now."""
+        return self._table(services, self._age)
+
+    def _table(self, services: Floats, age: float | None) -> Table:
+        key = (age is None, services.tobytes())
+        if key not in self._tables:
+            self._tables[key] = self._worked_out(services, age)
+        return self._tables[key]
+
+    def _worked_out(self, services: Floats, age: float | None) -> Table:
+        """`age` of the part now; None for a new part, which has no history."""
+        step = self._interval / STEPS
+        last = float(services.max(initial=0.0))
+        first = services[0] % step if len(services) else step
+        # fine to a little beyond the last service, then ever coarser to where nothing can tell
+        fine = np.arange(first, last + 2 * step, step)
+        coarse = last + 2 * step + 1.1 * self.reach * np.linspace(0, 1, 30)[1:] ** 2
+        grid = np.unique(np.concatenate([[0.0], fine, coarse]))
+        seen, alarm, evidence = self._at(services, grid, age)
+        silent = np.array([share for _, share in self.worlds])
+        index = np.repeat(np.arange(len(self._factors)), self._silent)
+        loud = (1 - silent)[:, None]
+        quiet = (silent * self.false_alarm)[:, None, None] - self.false_alarm
+        return Table(
+            grid,
+            loud[..., None] * seen[index],
+            loud[..., None] * alarm[index] + quiet,
+            loud * (evidence[index] - 1),
+            self.false_alarm,
+        )
+
+    def _at(
+        self, services: Floats, grid: Floats, age: float | None
+    ) -> tuple[Floats, Floats, Floats]:
+        """Of parts that are not silent, for each of F lead factors and times how likely the
+        history then is: (F, S, T) the chance to be seen at each service, (F, S, T) to be in
+        place there and alarm, and (F, T) that likelihood alone."""
+        history = None if age is None else self._history
+        start = 0.0 if age is None else age
+        z, rise_weight = _even(RISES) if history is None else history.rise_points
+        log_rise = np.array([np.log(e.rise.quantile(z)) for e in self._elements]).T
+        told = self._alarms(len(services), history) if self.sampled else ()
+        shape = (len(self._factors), len(services), len(grid))
+        seen, alarm = np.zeros(shape), np.zeros(shape)
+        evidence = np.ones((shape[0], shape[2]))
+        failure, step = start + grid[:, None], self._interval / STEPS
+        for f, factor in enumerate(self._factors.tolist()):
+            lead = factor * self._lead
+            onset = np.maximum(failure - lead, 0.0)
+            weight = self._lead_weight[:, None] * rise_weight
+            likely = np.broadcast_to(weight, (len(grid), *weight.shape))
+            if history is not None:
+                likely = weight * np.exp(history.log_likelihood(failure, lead))
+            evidence[f] = likely.sum(axis=(1, 2))
+            unseen = np.array(likely)
+            for j, one in enumerate(told):
+                when = start + float(services[j])
+                # parts in place then, and of those the ones that can show distress by then
+                there = int(np.searchsorted(grid, services[j] - 1e-9 * step))
+                late = onset.min(axis=1) < when
+                some = np.flatnonzero(late & (np.arange(len(grid)) >= there))
+                alarm[f, j, there:] = self.false_alarm * unseen[there:].sum(axis=(1, 2))
+                begun = (onset[some] < when)[..., None]
+                pieces = fill_pieces(
+                    onset[some, :, None, None], failure[some, :, None, None], when, self._interval
+                )
+                chance = np.where(begun, one.chance(pieces.log_mean(log_rise)), self.false_alarm)
+                rest = unseen[some]
+                found = np.where(begun, rest * chance * self._sees, 0.0)
+                alarm[f, j, some] = (rest * chance).sum(axis=(1, 2))
+                seen[f, j, some] = found.sum(axis=(1, 2))
+                unseen[some] = rest - found
+        return seen, alarm, evidence
+
+    def _alarms(self, services: int, history: History | None) -> tuple[Alarm, ...]:
+        """The analyst's alarm at each service, knowing the samples before it."""
+        used = {}
+        if history is not None:
+            measured = history.samples.measured[0].sum(axis=-1)
+            used = dict(zip(history.symbols, measured.tolist(), strict=True))
+        return alarms(self._elements, self._interval, used, self.false_alarm, services)
+
+
+def _even(points: int) -> tuple[Floats, Floats]:
+    """Gauss-Hermite deviates and weights of a standard normal."""
+    z, weight = np.polynomial.hermite_e.hermegauss(points)
+    return z, weight / weight.sum()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Table:
+    """What samples lead to by failure `at` (T,), in usage from the clock's start; straight
+    lines between. `seen`, `alarms` (W, S, T) and `tilt` (W, T) as in `Kernels`.
+    """
+
+    at: Floats
+    seen: Floats
+    alarms: Floats
+    tilt: Floats
+    false_alarm: float
+
+    def kernels(self, at: Floats) -> Kernels:
+        below, share = place(self.at, at)
+
+        def read(table: Floats) -> Floats:
+            return np.asarray((1 - share) * table[..., below] + share * table[..., below + 1])
+
+        seen, alarms = (read(table).transpose(0, 2, 1) for table in (self.seen, self.alarms))
+        return Kernels(seen, alarms, read(self.tilt))
+
+    def of_draws(self, world: Ints, at: Floats) -> tuple[Floats, Floats]:
+        """Of parts in `world` (n,) that fail at `at` (n,): (n, S) the chance to be seen by each
+        service, and to alarm at one without being seen, given that it is in place there."""
+        below, share = place(self.at, np.minimum(at, self.at[-1]))
+        weight = share[:, None]
+
+        def read(table: Floats) -> Floats:
+            low, high = table[world, :, below], table[world, :, below + 1]
+            return np.asarray((1 - weight) * low + weight * high)
+
+        likely = 1 + read(self.tilt[:, None])
+        seen = read(self.seen) / likely
+        by = np.cumsum(seen, axis=1)
+        alarm = (read(self.alarms) + self.false_alarm) / likely - seen
+        return by, np.clip(alarm / np.maximum(1 - by, 1e-12), 0.0, 1.0)
+
+    def lives(self, luck: Floats, age: float, shape: Floats, scale: Floats, world: Ints) -> Floats:
+        """Failure in usage from now at even `luck` in (0, 1), of parts in service at `age` on
+        curves `shape`, `scale` in `world`, the history weighed in; all (n,)."""
+        if not self.tilt.any():
+            return remaining_quantile(luck, age, shape, scale)
+        alive = conditional_survival(age, self.at, shape[:, None], scale[:, None])
+        middle = 1 + (self.tilt[:, 1:] + self.tilt[:, :-1]) / 2
+        mass = -np.diff(alive, axis=1) * middle[world]
+        by = np.cumsum(np.concatenate([mass, alive[:, -1:]], axis=1), axis=1)
+        wanted = luck * by[:, -1]
+        cell = (by < wanted[:, None]).sum(axis=1)
+        row = np.arange(len(luck))
+        inside = cell < mass.shape[1]
+        some = np.minimum(cell, mass.shape[1] - 1)
+        done = np.where(some > 0, by[row, some - 1], 0.0)
+        way = (wanted - done) / np.maximum(mass[row, some], 1e-300)
+        found = self.at[some] + np.clip(way, 0, 1) * np.diff(self.at)[some]
+        # beyond the table the samples tell nothing, and the plain curve holds
+        rest = np.clip((by[:, -1] - wanted) / np.maximum(alive[:, -1], 1e-300), 1e-12, 1.0)
+        far = self.at[-1] + remaining_quantile(1 - rest, age + self.at[-1], shape, scale)
+        return np.asarray(np.where(inside, found, far))

@@ -1,0 +1,1 @@
+"""What used-oil samples say of the part: wear rates, and how likely they make each failure age."""

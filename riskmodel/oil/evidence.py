@@ -1,0 +1,155 @@
+"""How likely the samples are with a failure to come, against no distress throughout.
+
+With distress from onset u to failure at T, ln r = mu_e + ln m_e + sigma'_e t4 for each element e
+of each sample, m_e the mean over the fill of rise_e^c; without, m_e = 1. mu_e, this engine's own
+usual level, is integrated out: its prior is the range between engines. A reading is an interval,
+so its likelihood is a chance. One sample, or none, may mislead: then all its elements are those of
+something else (normal, wider than the range between engines), with weights (1 - m)^n for none and
+m (1 - m)^(n - 1) for each.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskmodel.oil.evidence_data import Samples
+from riskmodel.oil.evidence_tables import Table, tables
+from riskmodel.oil.rise import FillPieces, fill_pieces
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+BLOCK = 200_000
+"""Level-by-point values worked on at once: they stay in the processor's cache."""
+LEAST = 1e-300
+"""No likelihood is smaller: hundreds of samples may all speak against a failure."""
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Evidence:
+    """The samples of M engines, ready to weigh failure ages from `earliest` (M,) on.
+
+    `rise` (Q,) are the deviates of the elements' common rise quantile, standard normal, and
+    `none` (M,) the logarithm of the likelihood without distress, up to what cancels.
+    """
+
+    samples: Samples
+    earliest: Floats
+    rise: Floats
+    tables: tuple[Table, ...]
+    none: Floats
+
+    def log_likelihood(self, onset: Floats, failure: Floats) -> Floats:
+        """ln L, the likelihood over that without distress: `onset`, `failure` (M, P), (M, P, Q).
+
+        `failure` is not below `earliest`. 0 where distress begins after the last sample.
+        """
+        engines, points = onset.shape
+        engine = np.repeat(np.arange(engines), points)
+        found = self._log_sums(engine, onset.ravel(), failure.ravel())
+        return found.reshape(engines, points, -1) - self.none[:, None, None]
+
+    def _log_sums(self, engine: Ints, onset: Floats, failure: Floats) -> Floats:
+        """Unscaled log likelihoods of points (N,), an engine to each: (N, Q)."""
+        samples = self.samples
+        out = np.empty((len(onset), len(self.rise)))
+        for some, first in self.groups(engine, onset, len(self.rise)):
+            owner = engine[some]
+            rise = samples.log_rise[owner, :, None] + samples.rise_spread[owner, :, None] * (
+                self.rise if first < samples.at.shape[1] else self.rise[:1]
+            )
+            pieces = self.pieces(owner, onset[some], failure[some], first)
+            log_sum = np.zeros((len(owner), rise.shape[-1]))
+            blamed = np.ones((*log_sum.shape, samples.at.shape[1]))
+            for e in range(len(self.tables)):
+                whole, blame = self.element(e, owner, pieces, rise[:, e], first)
+                log_sum += np.log(whole)
+                blamed *= blame
+            out[some] = log_sum + self.log_misled(owner, blamed)
+        return out
+
+    def log_misled(self, engine: Ints, blamed: Floats) -> Floats:
+        """What is added to the log likelihood by samples that may mislead: `blamed` (N, R, n) are
+        the products over the elements of `element`'s second result; (N, R)."""
+        share = self.samples.misleading[engine]
+        taken = self.samples.taken[engine].astype(float)
+        told = np.einsum("prn,pn->pr", blamed, taken)
+        return np.asarray(np.log1p((share / (1 - share))[:, None] * told))
+
+    def groups(self, engine: Ints, onset: Floats, rises: int) -> Iterator[tuple[Ints, int]]:
+        """Points (N,) in blocks, each with the first sample that its distress reaches."""
+        count = self.samples.at.shape[1]
+        reached = np.sum(self.samples.at[engine] > onset[:, None], axis=1)
+        # in blocks that grow with it: what distress has not reached is shifted by nothing
+        steps = 2 ** np.arange(count.bit_length())
+        upto = np.where(reached > 0, steps[np.searchsorted(steps, reached) % len(steps)], 0)
+        upto = np.where(reached > steps[-1], count, np.minimum(upto, count))
+        order = np.lexsort((engine, upto))
+        levels = max(table.levels for table in self.tables)
+        for group in np.split(order, np.flatnonzero(np.diff(upto[order])) + 1):
+            if len(group) == 0:
+                continue
+            size = max(1, BLOCK // (levels * (rises if upto[group[0]] else 1)))
+            for start in range(0, len(group), size):
+                some = group[start : start + size]
+                yield some, count - int(reached[some].max())
+
+    def pieces(self, engine: Ints, onset: Floats, failure: Floats, first: int) -> list[FillPieces]:
+        """The fills of samples `first` and later, for points (N,)."""
+        samples = self.samples
+        at = np.where(samples.taken, samples.at, 0.0)  # in an empty place, before any distress
+        return [
+            fill_pieces(
+                onset[:, None],
+                failure[:, None],
+                at[engine, i, None],
+                samples.oil_age[engine, i, None],
+                samples.top_up_rate[engine, i, None],
+            )
+            for i in range(first, samples.at.shape[1])
+        ]
+
+    def element(
+        self, e: int, engine: Ints, pieces: list[FillPieces], log_rise: Floats, first: int
+    ) -> tuple[Floats, Floats]:
+        """One element's part for points (N,) with `log_rise` (N, R) each.
+
+        The integral over the level of all samples' chances (N, R), and how many times larger it is
+        with each in turn taken for one that misleads (N, R, n); zeros if none may.
+        """
+        samples, table = self.samples, self.tables[e]
+        owner = np.repeat(engine, log_rise.shape[1])
+        product = table.before[first][owner]
+        shifted: list[Floats | None] = []
+        for i, piece in enumerate(pieces, start=first):
+            if not np.any(samples.measured[:, e, i]):
+                shifted.append(None)
+                continue
+            chance = table.shifted(i, owner, piece.log_mean(log_rise).ravel())
+            product *= chance
+            shifted.append(chance)
+        whole = np.maximum(product.sum(axis=1), LEAST)
+        blame = np.zeros((len(owner), first + len(pieces)))
+        if np.any(samples.misleading > 0):
+            starts = np.flatnonzero(np.concatenate([[True], np.diff(owner) > 0]))
+            for start, end in zip(starts, [*starts[1:], len(owner)], strict=True):
+                rows = slice(start, end)
+                blame[rows, :first] = product[rows] @ table.inverse[owner[start], :, :first]
+            for i, one in enumerate(shifted, start=first):
+                blame[:, i] = whole if one is None else np.sum(product / one, axis=1)
+            blame *= table.misled[owner]
+            blame /= whole[:, None]
+        return whole.reshape(log_rise.shape), blame.reshape(*log_rise.shape, -1)
+
+
+def weigh_samples(samples: Samples, earliest: Floats, rise: Floats) -> Evidence:
+    """Make the samples ready; `earliest` (M,) is not before the last sample, `rise` (Q,)."""
+    made = tuple(tables(samples, earliest, (float(rise.min()), float(rise.max()))))
+    ready = Evidence(samples, earliest, rise, made, np.zeros(samples.engines))
+    never = np.full((samples.engines, 1), np.inf)
+    none = ready._log_sums(np.arange(samples.engines), never[:, 0], never[:, 0])[:, 0]
+    return Evidence(samples, earliest, rise, made, none)

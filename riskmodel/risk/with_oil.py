@@ -1,0 +1,206 @@
+"""The chance of failure ahead, given that the part lasts today and what its oil has shown.
+
+Given survival to today and all samples the density of the failure age T is proportional to
+f(T) G(T) on T > today, G = silent + (1 - silent) E[L]. What is not known, the life curve, the
+factor on the lead and the silent share, is weighed by the integral of f G beyond today: the
+samples say something about each of them too.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from riskmodel.life import weibull
+from riskmodel.life.posterior import Curves
+from riskmodel.life.quantile import weighted_quantile
+from riskmodel.oil.history import History, history
+from riskmodel.oil.history_ahead import likelihood_ahead
+from riskmodel.records.case import Case
+from riskmodel.risk.forecast import TAIL, chance_ahead
+
+Floats = NDArray[np.float64]
+
+ORDER = 6
+"""Gauss-Legendre nodes in a panel of failure ages."""
+BEND = 2.0
+"""How far the log density of the failure age may move within one panel."""
+REACH = 25.0
+"""A curve is followed until its cumulative hazard has grown so far: e^-25 are left."""
+
+
+@dataclass(frozen=True, slots=True)
+class Chance:
+    """A posterior mean and the ends of its 90 % credible interval; (points,) each."""
+
+    value: Floats
+    low: Floats
+    high: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class WithOil:
+    """Chances of failing within each usage `ahead` (points,), with the samples and without.
+
+    `factor` (points,) is the one over the other. `weight` (curves, F, S) is what is believed,
+    with the samples, of each curve, factor on the lead and silent share, in the order of the
+    curves and of the history's `factor_points` and `silent_points`; it sums to 1.
+    """
+
+    ahead: Floats
+    with_oil: Chance
+    without: Chance
+    weight: Floats
+
+    @property
+    def factor(self) -> Floats:
+        with np.errstate(invalid="ignore", divide="ignore"):
+            ratio = self.with_oil.value / self.without.value
+        return np.asarray(np.where(self.without.value > 0, ratio, 1.0))
+
+
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """Failure ages from today to `end`, in panels: nodes and weights (J,), the panel's number
+    `panel` (J,), and for each usage ahead how many panels lie within it, `within` (points,)."""
+
+    age: Floats
+    weight: Floats
+    panel: NDArray[np.int64]
+    within: NDArray[np.int64]
+    end: float
+
+
+def chance_with_oil(
+    case: Case, curves: Curves, ahead: ArrayLike, found: History | None = None
+) -> WithOil:
+    """P(fail by age + d | lasts today, samples) for each d of `ahead` (points,), usage.
+
+    `curves` are those of `life_curves(case)`: they know of the survival to today. `found` is the
+    history of the case, if it is known already. The credible interval is over the curves, the
+    factor on the lead and the silent share.
+    """
+    ahead = np.atleast_1d(np.asarray(ahead, dtype=float))
+    known = history(case) if found is None else found
+    age = case.age if known is None else known.today
+    without = Chance(*chance_ahead(curves, age, ahead))
+    if known is None:
+        return WithOil(ahead, without, without, curves.weight[:, None, None])
+    return _weighed(curves, known, ahead, without)
+
+
+def _weighed(curves: Curves, found: History, ahead: Floats, without: Chance) -> WithOil:
+    within, total = masses(curves, found, ahead)
+    silent, silent_weight = found.silent_points
+    plain = weibull.conditional_failure(
+        found.today, ahead[:, None], curves.shape, curves.scale
+    )  # (points, K)
+    # over (curves, F, S): the mass beyond today, and of it what fails within each usage
+    beyond = silent + (1 - silent) * total[..., None]
+    failing = silent * plain[:, :, None, None] + (1 - silent) * within[..., None]
+    prior = curves.weight[:, None, None] * found.factor_points[1][:, None] * silent_weight
+    weight = prior * beyond
+    evidence = weight.sum()
+    value = np.sum(prior * failing, axis=(1, 2, 3)) / evidence
+    chances = (failing / beyond).reshape(len(ahead), -1)
+    flat = weight.ravel() / evidence
+    ends = np.array([weighted_quantile(row, flat, [TAIL, 1 - TAIL]) for row in chances])
+    ends = ends.reshape(len(ahead), 2)
+    return WithOil(ahead, Chance(value, ends[:, 0], ends[:, 1]), without, weight / evidence)
+
+
+def masses(curves: Curves, found: History, ahead: Floats) -> tuple[Floats, Floats]:
+    """Integrals of f E[L] from today, given survival to today, for parts that are not silent.
+
+    Within each usage `ahead` (points, curves, F), and in all (curves, F): f the curves' density
+    given survival, E[L] the history's likelihood at each node of the factor on the lead.
+    """
+    grid = ages_ahead(curves, found, ahead)
+    told = likelihood_ahead(found, grid.age)
+    since = grid.age - found.today
+    shape, scale = curves.shape[:, None], curves.scale[:, None]
+    lived = weibull.conditional_survival(found.today, since, shape, scale)
+    density = weibull.hazard(grid.age, shape, scale) * lived  # (K, J)
+    count = int(grid.panel[-1]) + 1 if len(grid.panel) else 0
+    by_panel = np.zeros((count + 1, len(curves), told.shape[0]))
+    weighted = density * grid.weight
+    nodes = len(grid.age) // count if count else 0
+    for p in range(count):
+        some = slice(p * nodes, (p + 1) * nodes)
+        by_panel[p + 1] = weighted[:, some] @ told[:, some].T
+    summed = np.cumsum(by_panel, axis=0)
+    # beyond the last panel no sample tells one failure age from another
+    far = weibull.conditional_survival(
+        found.today, max(grid.end - found.today, 0.0), curves.shape, curves.scale
+    )
+    later = weibull.conditional_survival(
+        found.today, np.maximum(ahead, grid.end - found.today)[:, None], curves.shape, curves.scale
+    )
+    within = summed[grid.within] + (far - later)[..., None]
+    return within, summed[-1] + far[:, None]
+
+
+def ages_ahead(curves: Curves, found: History, ahead: Floats) -> Ahead:
+    """Panels from today, close together where the likelihood or any curve bends.
+
+    They end where no sample tells one failure age from another, or no curve reaches.
+    """
+    lead = found.lead
+    factor = found.factor_points[0].max()
+    longest = float(lead.quantile(np.array(4.5))) * float(factor)
+    lasting = weibull.remaining_quantile(-np.expm1(-REACH), found.today, curves.shape, curves.scale)
+    some = curves.weight > 1e-9
+    end = float(min(found.last + longest, found.today + lasting[some].max()))
+    end = max(end, found.today)
+    near = float(np.median(found.samples.oil_age)) / 4
+    start = found.today - found.last + near
+    count = int(np.ceil(3 * np.log((end - found.last + near) / start))) if end > found.today else 0
+    breaks = (
+        found.last
+        - near
+        + start * np.exp(np.linspace(0, 1, count + 1) * np.log((end - found.last + near) / start))
+        if count
+        else np.array([found.today])
+    )
+    breaks[0], breaks[-1] = found.today, end if count else found.today
+    inner = found.today + ahead[(ahead > 0) & (found.today + ahead < end)]
+    breaks = np.unique(np.concatenate([breaks, inner, _kinks(found, end)]))
+    breaks = _halved(breaks, curves, found.today)
+    x, w = np.polynomial.legendre.leggauss(ORDER)
+    width = np.diff(breaks)
+    age = breaks[:-1, None] + width[:, None] * (x + 1) / 2
+    weight = width[:, None] * w / 2
+    panel = np.repeat(np.arange(len(width)), ORDER)
+    within = np.searchsorted(breaks, np.minimum(found.today + ahead, end), side="right") - 1
+    return Ahead(age.ravel(), weight.ravel(), panel, within, end)
+
+
+def _kinks(found: History, end: float) -> Floats:
+    """Where a lead known exactly makes the likelihood bend: failures whose distress begins at a
+    sample, or with its oil."""
+    if found.lead.spread > 0:
+        return np.empty(0)
+    lead = found.lead.median * found.factor_points[0]
+    begun = np.concatenate([found.ages, found.ages - found.samples.oil_age[0], [0.0]])
+    at = (begun[:, None] + lead).ravel()
+    return np.asarray(at[(at > found.today) & (at < end)])
+
+
+def _halved(breaks: Floats, curves: Curves, today: float) -> Floats:
+    """Panels halved until no curve's log density, where it still matters, bends too far."""
+    some = curves.weight > 1e-6
+    shape, scale = curves.shape[some], curves.scale[some]
+    for _ in range(12):
+        left, right = breaks[:-1, None], breaks[1:, None]
+        alive = weibull.hazard_ahead(today, left - today, shape, scale) < REACH
+        age = np.maximum(left, 1e-9 * right)
+        slope = np.abs((shape - 1) / age) + weibull.hazard(right, shape, scale)
+        with np.errstate(invalid="ignore"):
+            bend = np.where(alive, np.minimum(slope * (right - left), 1e6), 0.0)
+        wide = bend.max(axis=1) > BEND
+        if not wide.any() or len(breaks) > 2000:
+            break
+        breaks = np.sort(np.append(breaks, ((left + right)[:, 0] / 2)[wide]))
+    return breaks
