@@ -95,6 +95,26 @@ class Joined:
         pairs = np.einsum("...kc,kqc->...kq", values, self.blend)
         return np.asarray(pairs.reshape(*values.shape[:-2], len(self.weight)))
 
+    def to_nodes(self, weights: Floats) -> Floats:
+        """Weights of pairs (..., pairs) as weights of nodes: the mean of `to_pairs(values)` under
+        the one is that of `values` under the other; (..., nodes)."""
+        factors = len(self.share)
+        curves = weights.shape[-1] // factors
+        pairs = weights.reshape(*weights.shape[:-1], curves, factors)
+        return self._gathered(np.einsum("...kq,kqc->...kc", pairs, self.blend))
+
+    def curves_to_nodes(self, weights: Floats) -> Floats:
+        """The same for weights of curves (..., curves), the factors as believed."""
+        blend = np.einsum("q,kqc->kc", self.share, self.blend)
+        return self._gathered(weights[..., None] * blend)
+
+    def _gathered(self, values: Floats) -> Floats:
+        """(..., curves, scales) summed over the curves of each shape: (..., nodes)."""
+        order = np.argsort(self.row, kind="stable")
+        starts = np.searchsorted(self.row[order], np.arange(int(self.row.max()) + 1))
+        found = np.add.reduceat(values[..., order, :], starts, axis=-2)
+        return np.asarray(found.reshape(*values.shape[:-2], len(starts) * self.scales))
+
     def of_curves(self, values: Floats) -> Floats:
         """What depends on the curve alone, at every pair, along the last axis."""
         return np.repeat(values, len(self.share), axis=-1)

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from scipy.special import gammaincinv, ndtri
 
 from riskmodel.decision.lives import Joined, join
+from riskmodel.decision.means import Means
 from riskmodel.decision.payments import Payments, World
 from riskmodel.decision.plans import PlanCounts, PresentPart
 from riskmodel.decision.prices import FAILURE, FITTING, URGENT, Prices, prices_of, spread_points
@@ -42,6 +43,10 @@ DRAWS = 4096
 """Fixed, evenly spread points over what is not known, for intervals and the bad case."""
 
 AHEAD_POINTS = 61
+DEAREST = 1e3
+"""A failure so many times as dear as today's is the dearest looked at for a break-even price."""
+CLOSE_ENOUGH = 1e-4
+"""... which is found to this share of today's price."""
 FAULT_POINTS = 7
 LEAD_FACTORS = 5
 
@@ -139,9 +144,9 @@ def expected_costs(
     `sampling_of`, which nothing about life changes."""
     prices = prices_of(case)
     present, _ = _present(case, curves, prices, _other_causes(case), sampling)
-    counts, _ = present.evaluate(prices)
-    costs = np.einsum("pek,e,k->p", counts.counts, prices.means(), present.weight)
-    return counts.at, costs, _any_failure(counts, prices, present.weight)
+    found = Means(present).at(prices)
+    _, shares = prices.fault.points(FAULT_POINTS)
+    return found.at, found.counts @ prices.means(), 1 - found.lasts @ shares
 
 
 def _present(
@@ -336,43 +341,43 @@ def _trade_off(
         if_lasts=if_lasts,
         if_fails=if_fails,
         break_even_chance=float(crossing) if 0 <= crossing <= 1 else None,
-        break_even_failure_price=_break_even_failure_price(present, counts, weight, prices),
+        break_even_failure_price=_break_even_failure_price(present, prices),
     )
 
 
-def _break_even_failure_price(
-    present: PresentPart, counts: PlanCounts, weight: Floats, prices: Prices
-) -> float | None:
+def _break_even_failure_price(present: PresentPart, prices: Prices) -> float | None:
     """The engine's failure price at which replacing now costs what the best later plan costs.
 
     At given rules for the parts to come both costs are linear in the price, so a Newton step
     is exact but for a change of those rules; it is kept within the bracket found so far.
-    None where no price between nothing and a thousand times today's does. `counts` are those at
-    today's prices.
+    None where no price between nothing and a thousand times today's does.
     """
     today = prices.failure[0].mean
-    low, high = 0.0, 1e3 * today  # replacing now is dearer at low, cheaper at high
-    price = today
+    low, high = 0.0, DEAREST * today  # replacing now is dearer at low, cheaper at high
+    price, known, means = today, {today}, Means(present)
     for _ in range(40):
-        if price != today:
-            asked = prices.with_failure_price(price)
-            counts, _ = present.evaluate(asked)
-        else:
-            asked = prices
-        gap, slope = _dearer_now(counts, weight, asked)
-        if abs(gap) <= 1e-7 * today:
-            return price
+        asked = prices if price == today else prices.with_failure_price(price)
+        gap, slope = _dearer_now(means.at(asked).counts, asked)
+        if abs(gap) <= 1e-7 * today or (gap > 0 and price == high) or (gap < 0 and price == low):
+            return price if abs(gap) <= 1e-7 * today else None
         low, high = (price, high) if gap > 0 else (low, price)
+        if high - low <= CLOSE_ENOUGH * today:
+            return price
+        known.add(price)
         newton = price - gap / slope if slope < 0 else np.nan
-        halved = (low + high) / 2 if low else high / 4
-        price = float(newton) if low <= newton <= high else halved
+        end = high if gap > 0 else low
+        if low < newton < high:
+            price = float(newton)
+        elif end in known:
+            price = (low + high) / 2
+        else:  # an end that was not looked at tells whether they cross at all
+            price = end
     return None
 
 
-def _dearer_now(counts: PlanCounts, weight: Floats, prices: Prices) -> tuple[float, float]:
+def _dearer_now(per_event: Floats, prices: Prices) -> tuple[float, float]:
     """How much more replacing now costs than the best later plan, and how fast that grows
-    with the engine's failure price."""
-    per_event = np.einsum("pek,k->pe", counts.counts, weight)
+    with the engine's failure price, from mean counts (plans, events)."""
     cost = per_event @ prices.means()
     later = 1 + int(np.argmin(cost[1:]))
     gap = per_event[0] - per_event[later]

@@ -16,6 +16,7 @@ from riskmodel.oil.evidence_lead import NARROW, OnsetNodes, lead_nodes, onset_no
 from riskmodel.oil.evidence_onsets import Onsets, weigh_onsets
 from riskmodel.oil.mass_balance import PER, SampleRates, wear_rates
 from riskmodel.oil.rise import onset_age
+from riskmodel.oil.surge import at_least, marks
 from riskmodel.records.case import Case, Element
 from riskmodel.records.quantity import Quantity
 
@@ -172,7 +173,10 @@ def history(
     begun = turned(np.array([row.age - row.oil_age for row in rows]))
     usage = np.array([row.oil_age for row in rows])
     top_up = np.array([row.top_up_rate for row in rows]) * usage / (at - begun)
-    columns = [_element(element, rows, usage) for element in elements]
+    columns = [
+        _opened(_element(element, rows, usage), element, at, at - begun, top_up, case.warning.lead)
+        for element in elements
+    ]
     samples = Samples(
         at=at[None],
         oil_age=(at - begun)[None],
@@ -208,6 +212,22 @@ def _element(
             high[i] = math.log(rate.high)
     expected = element.typical.median * usage / PER
     return low, high, np.hypot(math.log(element.scatter), element.noise / expected)
+
+
+def _opened(
+    column: tuple[Floats, Floats, Floats],
+    element: Element,
+    at: Floats,
+    oil_age: Floats,
+    top_up_rate: Floats,
+    lead: Quantity,
+) -> tuple[Floats, Floats, Floats]:
+    """The same with surges beyond what the rise explains taken as at least that."""
+    low, high, scale = column
+    mark = marks(at, oil_age, top_up_rate, lead.median, math.log(element.rise.median))
+    centre, spread = math.log(element.typical.median), element.typical.spread
+    low, high = at_least(low, high, scale, centre, spread, mark)
+    return low, high, scale
 
 
 def many_likelihoods(

@@ -12,15 +12,17 @@ from riskmodel.page import (
     figures,
     files,
     learned,
+    oil,
     problems,
     records_faults,
     records_table,
+    samples_faults,
+    samples_table,
     sections,
     state,
 )
 from riskmodel.page.answer import answer
 from riskmodel.page.markup import paragraph
-from riskmodel.page.records_table import Entered
 from riskmodel.records.case import Case
 from riskmodel.records.errors import CannotAnswer, InputError, Problem
 from riskmodel.records.files import changed
@@ -56,24 +58,28 @@ def main() -> None:
         changes |= figures.more_figures(base)
 
     records = records_table.entered(base)
-    changes |= records.changes
+    samples = samples_table.entered(base)
+    changes |= records.changes | samples.changes
+    tables = {**records.files, **samples.files}
     # Notices and answer keep to places of their own: what stands further down would close and
     # start anew whenever one more element came before it.
     with st.container():
-        case, weighed, faults = _settled(changes, records, ticked)
+        case, weighed, faults = _settled(changes, tables, (records.file, samples.file), ticked)
     with machine:
         st.html(paragraph(screen.machine_line(case), "quiet"))
     with st.sidebar:
-        files.save(case, bool(changes or records.files))
+        files.save(case, bool(changes or tables))
     with st.container():
         if case.machine.symptoms:
             sections.stop(case)
         elif weighed is not None:
             _show(weighed)
-    records_say = st.container()
-    data.behind(case, records, faults)
+    oil_says, records_say = st.container(), st.container()
+    data.behind(case, records, samples, faults)
     if weighed is not None:  # beside a stop there is no figure to explain
         sections.glossary()
+        with oil_says:
+            oil.section(weighed)
         with records_say:  # worked out last, so that nothing else waits for it
             learned.section(weighed.case)
 
@@ -87,23 +93,30 @@ def style_sheet() -> str:
 
 
 def _settled(
-    changes: dict[str, object], records: Entered, ticked: list[str]
+    changes: dict[str, object],
+    tables: dict[str, bytes],
+    names: tuple[str, str],
+    ticked: list[str],
 ) -> tuple[Case, Weighing | None, tuple[Problem, ...]]:
-    """The case and its answer as the figures and records stand, else as they last had an
-    answer; and the faults of the records, which are told beside them.
+    """The case and its answer as the figures and the `tables` changed stand, else as they last
+    had an answer; and the faults of the tables, which are told beside them. `names` are the
+    files of records and of samples.
 
     A symptom that is ticked counts whatever is wrong with the figures; no answer is worked
     out beside it.
     """
     faults: tuple[Problem, ...] = ()
     try:
-        case = state.with_changes(changes, records.files)
+        case = state.with_changes(changes, tables)
         if case.machine.symptoms:
             return case, None, ()
         weighed = answer(case)
     except InputError as error:
-        faults, others = records_faults.split(error.problems, records.file)
-        records_faults.announce(faults)
+        of_records, others = records_faults.split(error.problems, names[0])
+        of_samples, others = samples_faults.split(others, names[1])
+        records_faults.announce(of_records)
+        samples_faults.announce(of_samples)
+        faults = (*of_records, *of_samples)
         if others:
             problems.figures(others)
     except CannotAnswer as error:

@@ -32,6 +32,11 @@ NO_ALL_CLEAR = (
     "Samples with nothing unusual in them are no all-clear: they speak of the oil up to the day "
     "they were drawn, and not of a part that nobody has looked at."
 )
+_SHARED = (
+    "What disturbs all metals of a sample at once (a dirty bottle, a wrong oil age) misleads most: "
+    "in simulated histories of that kind the tenth of engines with the highest chances was told 55 "
+    "of 100, and 28 came true. Draw a second sample before you believe a surprising one."
+)
 _ASSUMPTION = (
     "Main assumption: how long distress lasts before failure, how many failures stay silent, how "
     "far wear rises before one, and how many samples mislead. All four are judgements: nobody has "
@@ -54,6 +59,7 @@ def factor_sentences(w: Weighing) -> list[str]:
         *_further(w),
         _blind(w.case, w.oil),
         NO_ALL_CLEAR,
+        _SHARED,
         _ASSUMPTION,
     ]
 

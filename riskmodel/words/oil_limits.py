@@ -24,7 +24,7 @@ def limit_sentences(case: Case, rows: Sequence[SampleRates], limits: Limits) -> 
     if not rows:
         return []
     told = {symbol: limit for symbol, limit in limits.items() if limit is not None}
-    found = [*_above(case, rows, told), _too_few(limits)]
+    found = [*_above(case, rows, told), _latest(case, rows, told), _too_few(limits)]
     if told:
         found += [_false_alarms(case, told), _for_the_eye()]
     return [text for text in found if text]
@@ -66,6 +66,20 @@ def _told(
         drawn = "It was" if one else "They were"
         text += f" {drawn} drawn while the part was new, when that is to be expected."
     return text
+
+
+def _latest(case: Case, rows: Sequence[SampleRates], limits: Mapping[str, OwnLimit]) -> str:
+    """What to do where the latest sample is the one above, by a metal of the part."""
+    last = len(rows) - 1
+    own = [e.symbol for e in case.oil.element if e.from_part]
+    if not rows[last].used or not any(last in limits[s].above for s in own if s in limits):
+        return ""
+    return (
+        "That is the latest sample: cut the filter open and draw a second sample now, whatever the "
+        "figures here say; a rise far beyond any seen before a failure counts here mostly as a "
+        "mistake with the bottle, and a second sample tells which it is. With a knock, low oil "
+        "pressure or metal in the filter: stop, do not start the engine, have it towed."
+    )
 
 
 def _too_few(limits: Limits) -> str:

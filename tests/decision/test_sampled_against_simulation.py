@@ -12,8 +12,8 @@ from tests.decision.sampled_case import CASES, SAMPLED, sampled_case
 from tests.simulation.sampled import simulate_sampled
 from tests.simulation.sampled_case import read_sampled_case as read_case
 
-LIVES = {"work_boat": 150_000}
-"""Lives for each plan, where not 400,000. The boat has sixteen plans."""
+LIVES = {"work_boat": 80_000}
+"""Lives for each plan, where not 200,000. The boat has sixteen plans."""
 STANDARD_ERRORS = 3.5
 """Some thirty plans by three chances are looked at: one in a hundred such tests would exceed 3.5
 standard errors somewhere by chance."""
@@ -26,7 +26,7 @@ BAD_CASE_WITHIN = 0.02
 def test_sampled_plans_agree_with_simulation(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(weighing_code, "DRAWS", 20_000)  # a bad case of few draws is rough
     weighing = weigh(sampled_case(name))
-    lives = LIVES.get(name, 400_000)
+    lives = LIVES.get(name, 200_000)
     simulated = simulate_sampled(read_case(SAMPLED / f"{name}.json"), lives, seed=2)
     assert len(weighing.plans) == len(simulated.plans)
     for ours, theirs in zip(weighing.plans, simulated.plans, strict=True):

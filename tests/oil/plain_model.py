@@ -48,6 +48,29 @@ class PlainModel:
         self.oil_age = [r.oil_age for r in rows]
         self.thinning = [r.top_up / case.oil.sump_litres / r.oil_age for r in rows]
         self.ends = [[self._ends(e.symbol, i) for i in range(len(rows))] for e in self.elements]
+        for e in range(len(self.elements)):
+            self._open_surges(e)
+
+    def _open_surges(self, e: int) -> None:
+        """A rate above what a fill shows just before failure, at the median rise and lead, over
+        the level that earlier samples tell, is only known to be at least that."""
+        element, lead = self.elements[e], lognormal(self.case.warning.lead)[0]
+        centre, spread = lognormal(element.typical)
+        told, sure = centre / spread**2, 1 / spread**2
+        for i, ends in enumerate(self.ends[e]):
+            if ends is None:
+                continue
+            usual = math.exp(centre) * self.oil_age[i] / 1000
+            scale = math.sqrt(math.log(element.scatter) ** 2 + (element.noise / usual) ** 2)
+            median = np.array([lognormal(element.rise)[0]])
+            lift = self.shifts(np.array([self.at[i]]), np.array([math.exp(lead)]), median)[0, i]
+            mark = told / sure + float(lift)
+            value = (ends[0] + ends[1]) / 2 if ends[0] > -math.inf else ends[1] - math.log(2)
+            if ends[0] > mark:
+                self.ends[e][i] = (mark, math.inf)
+                value = mark
+            told += value / scale**2
+            sure += 1 / scale**2
 
     def _ends(self, symbol: str, i: int) -> tuple[float, float] | None:
         """ln rate at the ends of what was rounded to the reading."""

@@ -1,0 +1,166 @@
+"""Wear rates of one metal over the part's age, against the engine's own usual level.
+
+One small chart for each metal, all alike. The part's own are in full colour; those of no evidence
+on the part are grey. A sample that does not count is hollow.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from riskmodel.charts import style
+from riskmodel.charts.style import Rows, Spec, label, layer, number
+from riskmodel.oil.limits import OwnLimit
+from riskmodel.oil.mass_balance import SampleRates
+from riskmodel.records.case import Case
+from riskmodel.words import captions, formats, screen
+from riskmodel.words.oil_names import element
+
+HEIGHT = 230
+SIZE = 75
+MOST_NAMED = 5
+"""More samples above their limit than these are not each named."""
+END = 1.02
+ROOM = 1.16
+"""Room above the limits for their name."""
+_X, _Y = number("x"), number("y")
+
+
+def symbols(case: Case, rows: Sequence[SampleRates]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The metals measured: those of the part, and the others."""
+    measured = {symbol for row in rows for symbol in row.rates}
+    held = [e for e in case.oil.element if e.symbol in measured]
+    own = tuple(e.symbol for e in held if e.from_part)
+    return own, tuple(e.symbol for e in held if not e.from_part)
+
+
+def oil_rates(
+    case: Case, rows: Sequence[SampleRates], limit: OwnLimit | None, symbol: str
+) -> Spec | None:
+    """The chart of one metal; None where it was never measured."""
+    told = [row for row in rows if symbol in row.rates]
+    if not told:
+        return None
+    own = any(e.from_part for e in case.oil.element if e.symbol == symbol)
+    color = style.RISK if own else style.QUIET
+    start = max(min(row.age - row.oil_age for row in rows), 0.0)
+    start = 0.0 if start < case.age / 4 else start
+    top = _top(told, limit, symbol)
+    age_axis = {"title": screen.age_axis(case), "format": ",.0f", "tickCount": 4, "grid": False}
+    return style.finished(
+        [
+            *_limit(rows, limit, END * case.age, start),
+            _fills(told, symbol, color),
+            _ends(told, symbol, color),
+            *_points(told, symbol, color),
+            *_above(rows, limit, symbol, case.age),
+        ],
+        height=HEIGHT,
+        description=captions.oil_rates_of(case, symbol, told, limit),
+        encoding={
+            "x": number(
+                "x", scale={"domain": [start, END * case.age], "nice": False}, axis=age_axis
+            ),
+            "y": number(
+                "y",
+                scale={"domain": [0, top], "nice": False},
+                axis={"title": None, "tickCount": 4},
+            ),
+        },
+        title=formats.sentence(element(symbol)),
+        subtitle=[
+            screen.OIL_FROM_PART if own else screen.OIL_NOT_FROM_PART,
+            screen.rate_unit(case),
+        ],
+    )
+
+
+def _top(rows: Sequence[SampleRates], limit: OwnLimit | None, symbol: str) -> float:
+    ends = [row.rates[symbol].high for row in rows]
+    if limit is not None:
+        ends += [limit.limit, *limit.against[np.isfinite(limit.against)].tolist()]
+    return (1.0 if limit is None else ROOM) * 1.08 * max(ends)
+
+
+def _limit(
+    rows: Sequence[SampleRates], limit: OwnLimit | None, today: float, start: float
+) -> list[Spec]:
+    """The limit that each sample was held against, over the life of its oil, and named."""
+    if limit is None:
+        return []
+    parts: Rows = [
+        {"x": max(row.age - row.oil_age, start), "to": row.age, "y": float(against)}
+        for row, against in zip(rows, limit.against, strict=True)
+        if np.isfinite(against)
+    ]
+    if rows[-1].age < today:
+        parts.append({"x": rows[-1].age, "to": today, "y": limit.limit})
+    if not parts:
+        return []
+    dashes = layer(
+        parts,
+        "rule",
+        {"x": _X, "x2": {"field": "to"}, "y": _Y},
+        color=style.INK,
+        strokeWidth=1.5,
+        strokeDash=[4, 3],
+    )
+    highest = max(float(part["y"]) for part in parts)
+    return [dashes, label(screen.OIL_LIMIT, today, highest, align="right", dy=-10)]
+
+
+def _above(
+    rows: Sequence[SampleRates], limit: OwnLimit | None, symbol: str, today: float
+) -> list[Spec]:
+    """A word beside each sample above its limit: colour alone would not tell."""
+    if limit is None:
+        return []
+    return [
+        label(
+            screen.OIL_ABOVE,
+            rows[i].age,
+            rows[i].rates[symbol].point,
+            align="right" if rows[i].age > 0.7 * today else "left",
+            dx=-7 if rows[i].age > 0.7 * today else 7,
+            dy=-10,
+        )
+        for i in limit.above[:MOST_NAMED]
+    ]
+
+
+def _fills(rows: Sequence[SampleRates], symbol: str, color: str) -> Spec:
+    """The oil's life that a rate speaks of, as a level line."""
+    parts: Rows = [
+        {"x": max(row.age - row.oil_age, 0.0), "to": row.age, "y": max(_point(row, symbol), 0.0)}
+        for row in rows
+    ]
+    ends = {"x": _X, "x2": {"field": "to"}, "y": _Y}
+    return layer(parts, "rule", ends, color=color, strokeWidth=1, opacity=0.7)
+
+
+def _ends(rows: Sequence[SampleRates], symbol: str, color: str) -> Spec:
+    """What the laboratory would have rounded to the same reading."""
+    parts: Rows = [
+        {"x": row.age, "y": row.rates[symbol].low, "to": row.rates[symbol].high} for row in rows
+    ]
+    return layer(parts, "rule", {"x": _X, "y": _Y, "y2": {"field": "to"}}, color=color)
+
+
+def _points(rows: Sequence[SampleRates], symbol: str, color: str) -> list[Spec]:
+    def at(used: bool) -> Rows:
+        return [
+            {"x": row.age, "y": max(_point(row, symbol), 0.0)} for row in rows if row.used is used
+        ]
+
+    channels, look = {"x": _X, "y": _Y}, {"shape": "circle", "size": SIZE, "opacity": 1}
+    full = layer(at(True), "point", channels, filled=True, color=color, **look)
+    hollow = layer(
+        at(False), "point", channels, filled=True, fill="white", stroke=color, strokeWidth=2, **look
+    )
+    return [full, hollow]
+
+
+def _point(row: SampleRates, symbol: str) -> float:
+    return row.rates[symbol].point
