@@ -17,8 +17,10 @@ from pathlib import Path
 from riskmodel.decision.lives import join
 from riskmodel.decision.plans import PresentPart
 from riskmodel.decision.prices import prices_of
+from riskmodel.decision.sampling import Sampling
 from riskmodel.decision.timing import timing_of
-from riskmodel.decision.weigh import weigh
+from riskmodel.decision.weigh import FAULT_POINTS, sampling_of, weigh
+from riskmodel.oil.history import history
 from riskmodel.records.files import read_case
 from riskmodel.risk.life_curves import life_curves
 from tests.decision.exact_case import simulated_case
@@ -44,17 +46,22 @@ def main() -> None:
     timing, prices = timing_of(case), prices_of(case)
     repair = case.plan.after_failure == "repair"
 
-    def plans() -> None:
+    def plans(sampling: Sampling | None) -> None:
         joined = join(curves, case.plan.new_part_life)
-        lead = case.warning.visible_lead
-        PresentPart(case.age, curves, joined, timing, lead, repair).evaluate(prices)
+        lead, (faults, _) = case.warning.visible_lead, prices.fault.points(FAULT_POINTS)
+        part = PresentPart(case.age, curves, joined, timing, lead, repair, faults, sampling)
+        part.evaluate(prices)
+
+    def sampled() -> None:
+        plans(sampling_of(case, history(case)))
 
     reading = median(lambda: read_case(ROOT / "data" / "road-car"), 5)
     whole = median(lambda: weigh(case), 9)
     print(f"road car, {len(curves)} curves, {len(timing.services) + 2} plans")
     print(f"  read the case            {reading:8.3f} s")
     print(f"  life curves              {median(lambda: life_curves(case), 9):8.3f} s")
-    print(f"  all plans, all curves    {median(plans, 9):8.3f} s")
+    print(f"  all plans, no samples    {median(lambda: plans(None), 9):8.3f} s")
+    print(f"  the same with samples    {median(sampled, 5):8.3f} s")
     print(f"  weigh, whole             {whole:8.3f} s")
 
     path = ROOT / "tests" / "simulation" / "road_car.json"
