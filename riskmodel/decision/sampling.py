@@ -58,7 +58,7 @@ class Sampling:
         self.false_alarm = oil.false_alarm if self.sampled else 0.0
         self._history, self._age = history, case.age
         self._interval, self._sees = case.interval, oil.investigation_sees
-        self._elements = shed(oil.element)
+        self._elements, self._shared = shed(oil.element), oil.shared_scatter
         z = LEAD_REACH * (2 * np.arange(LEADS) + 1 - LEADS) / LEADS
         if warning.lead.exact:
             z = np.zeros(1)
@@ -166,7 +166,9 @@ class Sampling:
         if history is not None:
             measured = history.samples.measured[0].sum(axis=-1)
             used = dict(zip(history.symbols, measured.tolist(), strict=True))
-        return alarms(self._elements, self._interval, used, self.false_alarm, services)
+        return alarms(
+            self._elements, self._interval, used, self.false_alarm, services, self._shared
+        )
 
 
 def _even(points: int) -> tuple[Floats, Floats]:

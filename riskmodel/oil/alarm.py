@@ -1,8 +1,9 @@
 """The analyst's alarm: one score of a sample's elements, and the chance that it alarms.
 
 The score is z = sum_e w_e (ln r_e - level_e) / sigma'_e over the elements the part sheds. Without
-distress it scatters as sum_e w_e t4, plain Student t with 4 degrees of freedom, independent; once
-distress has begun it is shifted by sum_e w_e ln m_e / sigma'_e. A sample alarms above the limit
+distress it scatters as a sum of plain Student t with 4 degrees of freedom, one for each element and
+one for what the elements of a sample share; once distress has begun it is shifted by
+sum_e w_e ln m_e / sigma'_e. A sample alarms above the limit
 that one without distress passes with probability `false_alarm`.
 
 The distribution of the sum is exact but for rounding: it is read off the product of the
@@ -35,7 +36,7 @@ REACH = 64.0
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Tail:
-    """P(sum_e w_e t4 > z), tabulated: in cell i from the left, a cubic in the place within it.
+    """P(sum_i w_i t4 > z), tabulated: in cell i from the left, a cubic in the place within it.
 
     `cubic` (4, cells) runs from the constant up; `per_unit` cells lie in one unit of z.
     """
@@ -151,11 +152,13 @@ def alarm(
     interval: float,
     used: Mapping[str, float],
     false_alarm: float,
+    shared: float = 0.0,
 ) -> Alarm:
     """The alarm on a sample of oil as old as `interval` (usage).
 
     `used` counts, by symbol, the samples from which the engine's own level is known (none named:
-    none); elements that the part does not shed are left out. Raises ValueError where no element
+    none); elements that the part does not shed are left out; `shared` is the share of the scatter's
+    variance that the elements of a sample have in common. Raises ValueError where no element
     is shed by the part, none rises, or a number is out of range.
     """
     own = shed(elements)
@@ -175,7 +178,9 @@ def alarm(
     if length == 0:
         raise ValueError("no element rises before failure, so none can alarm")
     weight = pull / length
-    tail = tail_of(tuple(weight.tolist()))
+    common = weight * np.log([element.scatter for element in own]) / scale
+    own_noise = np.sqrt(np.maximum(weight**2 - shared * common**2, 0.0))
+    tail = tail_of((*own_noise.tolist(), float(np.sqrt(shared) * common.sum())))
     symbols = tuple(element.symbol for element in own)
     return Alarm(symbols, scale, weight, tail.limit(false_alarm), tail)
 
@@ -186,6 +191,7 @@ def alarms(
     used: Mapping[str, float],
     false_alarm: float,
     services: int,
+    shared: float = 0.0,
 ) -> tuple[Alarm, ...]:
     """The alarms at the coming services, each knowing the samples of those before it."""
     return tuple(
@@ -194,6 +200,7 @@ def alarms(
             interval,
             {element.symbol: used.get(element.symbol, 0.0) + j for element in elements},
             false_alarm,
+            shared,
         )
         for j in range(services)
     )

@@ -16,6 +16,7 @@ from riskmodel.oil.evidence_lead import NARROW, OnsetNodes, lead_nodes, onset_no
 from riskmodel.oil.evidence_onsets import Onsets, weigh_onsets
 from riskmodel.oil.mass_balance import PER, SampleRates, wear_rates
 from riskmodel.oil.rise import onset_age
+from riskmodel.oil.shared import widened
 from riskmodel.oil.surge import at_least, marks
 from riskmodel.records.case import Case, Element
 from riskmodel.records.quantity import Quantity
@@ -173,9 +174,12 @@ def history(
     begun = turned(np.array([row.age - row.oil_age for row in rows]))
     usage = np.array([row.oil_age for row in rows])
     top_up = np.array([row.top_up_rate for row in rows]) * usage / (at - begun)
+    columns = _widened(
+        [_element(element, rows, usage) for element in elements], elements, case.oil.shared_scatter
+    )
     columns = [
-        _opened(_element(element, rows, usage), element, at, at - begun, top_up, case.warning.lead)
-        for element in elements
+        _opened(column, element, at, at - begun, top_up, case.warning.lead)
+        for column, element in zip(columns, elements, strict=True)
     ]
     samples = Samples(
         at=at[None],
@@ -200,10 +204,23 @@ def history(
     )
 
 
-def _element(
-    element: Element, rows: Sequence[SampleRates], usage: Floats
-) -> tuple[Floats, Floats, Floats]:
-    """ln low, ln high and sigma' of one element in each sample; (n,) each."""
+Column = tuple[Floats, Floats, Floats]
+"""ln low, ln high and sigma' of one element in each sample; (n,) each."""
+
+
+def _widened(columns: Sequence[Column], elements: Sequence[Element], shared: float) -> list[Column]:
+    """The same, scattering as widely as samples do whose elements share some of it."""
+    measured = np.isfinite([high for _, high, _ in columns])
+    by = widened(
+        np.log([element.scatter for element in elements]),
+        np.where(measured, [scale for *_, scale in columns], np.inf),
+        np.log([element.rise.median for element in elements]),
+        shared,
+    )
+    return [(low, high, scale * by) for low, high, scale in columns]
+
+
+def _element(element: Element, rows: Sequence[SampleRates], usage: Floats) -> Column:
     low, high = np.full(len(rows), -np.inf), np.full(len(rows), np.inf)
     for i, row in enumerate(rows):
         rate = row.rates.get(element.symbol)
@@ -215,13 +232,13 @@ def _element(
 
 
 def _opened(
-    column: tuple[Floats, Floats, Floats],
+    column: Column,
     element: Element,
     at: Floats,
     oil_age: Floats,
     top_up_rate: Floats,
     lead: Quantity,
-) -> tuple[Floats, Floats, Floats]:
+) -> Column:
     """The same with surges beyond what the rise explains taken as at least that."""
     low, high, scale = column
     mark = marks(at, oil_age, top_up_rate, lead.median, math.log(element.rise.median))

@@ -270,6 +270,7 @@ def foresight(
     false_alarm: float,
     turnaround: float,
     sees: float,
+    shared: float = 0.0,
 ) -> Foresight:
     """What would be seen at this interval and at half of it, whose readings are noisier.
 
@@ -285,7 +286,7 @@ def foresight(
         return Share(float(heard.mean()), float(low), float(high))
 
     def at(every: float) -> Share:
-        ring = alarm_of(elements, every, used, false_alarm)
+        ring = alarm_of(elements, every, used, false_alarm, shared)
 
         def of(factor: float) -> float:
             return caught(lead, elements, ring, every, turnaround, sees, factor)

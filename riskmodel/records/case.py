@@ -97,6 +97,7 @@ class Oil:
     carry_over: float
     resolution: float
     misleading: float
+    shared_scatter: float
     break_in: float
     false_alarm: float
     turnaround: float

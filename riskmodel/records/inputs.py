@@ -407,6 +407,15 @@ INPUTS: tuple[Input, ...] = (
         source=JUDGEMENT,
     ),
     Input(
+        "oil.shared_scatter",
+        "Scatter shared within a sample",
+        "share",
+        "Share of a sample's scatter that all its elements have in common: its oil's age or "
+        "litres noted wrong, hard use, drawn cold or after a top-up.",
+        default=0.5,
+        source=JUDGEMENT,
+    ),
+    Input(
         "oil.break_in",
         "Running in",
         "number",

@@ -79,4 +79,5 @@ def _foresight(case: Case, rows: tuple[SampleRates, ...]) -> Foresight | None:
         oil.false_alarm,
         oil.turnaround,
         oil.investigation_sees,
+        oil.shared_scatter,
     )

@@ -49,7 +49,7 @@ def sampled_case(name: str, **plan: Any) -> Case:
             "b50_prior": b50(told["shape"], told["scale"]),
         },
         "warning": some("visible_lead", "lead", "lead_factor", "silent"),
-        "oil": {**oil, "element": elements},
+        "oil": {"shared_scatter": 0, **oil, "element": elements},
         "cost": {
             "install_fault": 0,
             **some(*PRICES),

@@ -44,7 +44,13 @@ def case_with_oil(
         "part": {"fitted_at": fitted_at},
         "life": {"shape_prior": 3.0, "b50_prior": 150_000.0, **(life or {})},
         "warning": warning or {},
-        "oil": {"interval": 10_000, "break_in": 0, "element": list(elements), **oil},
+        "oil": {
+            "interval": 10_000,
+            "break_in": 0,
+            "shared_scatter": 0,
+            "element": list(elements),
+            **oil,
+        },
         "cost": {"planned": 2_000, "failure": 12_000},
         "plan": {"keep_years": keep_years},
     }

@@ -34,6 +34,7 @@ AGES = (60_000.0, 100_000.0, 140_000.0, 180_000.0)
 INTERVALS = (5_000.0, 10_000.0, 15_000.0)
 SAMPLES = 8
 CARRY_OVER, MISLEADING, SUMP = 0.1, 0.02, 6.0
+SHARED = 0.5
 LEAD, LEAD_FACTOR, SILENT = (4_000.0, 30_000.0), (0.5, 2.0), (0.1, 0.5)
 Z90 = 1.6448536269514722
 
@@ -64,7 +65,8 @@ class World:
     lead: float = 1.0  # times
     silent: float = 1.0  # times
     scatter: float = 1.0  # times, of the scatter's logarithm
-    shared: bool = False  # the elements of a sample scatter together
+    shared: float = SHARED  # of ln scatter's variance, common to the elements of a sample
+    noise_too: bool = False  # the laboratory's noise is common to them as well
     burns: float = 0.0  # sumps of unrecorded top-up in a fill, reached evenly by 180,000
 
 
@@ -73,7 +75,9 @@ WORLDS = (
     World("lead half as long", lead=0.5),
     World("twice the silent share", silent=2.0),
     World("scatter 1.5 times", scatter=1.5),
-    World("noise shared by the elements of a sample", shared=True),
+    World("nothing shared by the elements of a sample", shared=0.0),
+    World("the whole scatter shared", shared=1.0),
+    World("scatter and laboratory noise shared", shared=1.0, noise_too=True),
     World("oil consumption rising unrecorded", burns=0.5),
 )
 
@@ -114,7 +118,11 @@ def engine(rng: Rng, world: World) -> tuple[float, float, OilSamples]:
             centre = (math.log(metal.typical[0]) + math.log(metal.typical[1])) / 2
             spread = math.log(metal.typical[1] / metal.typical[0]) / 2 / Z90
             usual = math.exp(centre) * interval / 1000
-            scale = math.hypot(math.log(metal.scatter) * world.scatter, metal.noise / usual)
+            sigma = math.log(metal.scatter) * world.scatter
+            joint = math.sqrt(world.shared) * sigma
+            own = math.hypot(math.sqrt(1 - world.shared) * sigma, metal.noise / usual)
+            if world.noise_too:
+                joint, own = math.hypot(sigma, metal.noise / usual), 0.0
             if i == misled:
                 log_rate = centre + math.hypot(spread, 1.5) * rng.standard_normal()
             else:
@@ -123,8 +131,8 @@ def engine(rng: Rng, world: World) -> tuple[float, float, OilSamples]:
                 s = age - interval * (np.arange(200) + 0.5) / 200
                 way = np.clip((s - onset) / max(failure - onset, 1e-9), 0, 1) if not silent else 0
                 lift = math.log(float(np.mean(np.exp(log_rise * way))))
-                noise = common if world.shared else rng.standard_t(4)
-                log_rate = level[symbol] + lift + scale * noise
+                noise = joint * common + own * rng.standard_t(4)
+                log_rate = level[symbol] + lift + noise
             gained = math.exp(log_rate) * interval / 1000
             thin = world.burns * age / 180_000
             kept = (1 - math.exp(-thin)) / thin if thin > 0 else 1.0
@@ -141,7 +149,7 @@ def engine(rng: Rng, world: World) -> tuple[float, float, OilSamples]:
     return float(today), float(failure), OilSamples(tuple(rows), ("age", "oil_age"))
 
 
-def base_case() -> Case:
+def base_case(shared: float = SHARED) -> Case:
     elements = [
         {
             "symbol": m.symbol,
@@ -159,16 +167,19 @@ def base_case() -> Case:
         life={"shape_prior": SHAPE, "b50_prior": B50},
         warning={"lead": list(LEAD), "lead_factor": list(LEAD_FACTOR), "silent": list(SILENT)},
         misleading=MISLEADING,
+        shared_scatter=shared,
         carry_over=CARRY_OVER,
         sump_litres=SUMP,
         reading=max(AGES),
     )
 
 
-def draw(world: World, count: int, seed: int) -> tuple[Floats, Floats, list[History]]:
+def draw(
+    world: World, count: int, seed: int, shared: float = SHARED
+) -> tuple[Floats, Floats, list[History]]:
     """Ages today and at failure (count,), and the samples as the package reads them."""
     rng = np.random.default_rng(seed)
-    case = base_case()
+    case = base_case(shared)
     today, failure, known = np.empty(count), np.empty(count), []
     for i in range(count):
         today[i], failure[i], samples = engine(rng, world)
@@ -219,11 +230,13 @@ def main() -> None:
     parser.add_argument("--histories", type=int, default=3000)
     parser.add_argument("--ahead", type=float, default=10_000.0)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--shared", type=float, default=SHARED, help="share that is assumed")
+    parser.add_argument("--worlds", default="", help="only those whose name contains this")
     options = parser.parse_args()
     rows = []
-    for world in WORLDS:
+    for world in (w for w in WORLDS if options.worlds in w.name):
         start = time.perf_counter()
-        today, failure, known = draw(world, options.histories, options.seed)
+        today, failure, known = draw(world, options.histories, options.seed, options.shared)
         happened = (failure <= today + options.ahead).astype(float)
         chance = stated(today, known, options.ahead)
         plain = conditional_failure(today, options.ahead, SHAPE, SCALE)
