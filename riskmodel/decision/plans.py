@@ -59,7 +59,8 @@ class PlanCounts:
 class PresentPart:
     """Everything about the part in the engine now that prices do not touch.
 
-    `weight` (nodes,) is how far each node is believed once the samples taken so far are in.
+    `weight` (nodes,) is how far each node is believed once the samples taken so far are in, and
+    `likely` (worlds, curves) how likely these are over no distress.
     """
 
     def __init__(
@@ -92,9 +93,10 @@ class PresentPart:
         worn = np.clip(lasts(at) - later, 0.0, None)
 
         believed, seen = curves.weight[None], None
+        self.likely = np.ones((1, len(curves)))
         if watch is not None:
             seen = self._watched(age, curves, services, visible_lead, watch)
-            evidence = 1 - seen.in_place(np.zeros(1))[0]
+            self.likely = evidence = 1 - seen.in_place(np.zeros(1))[0]
             believed = watch.weight[:, None] * curves.weight * evidence
             believed = believed / believed.sum()
         worlds = len(believed)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -71,6 +72,45 @@ class PlanResult:
     cost: Interval
     bad_case: float
     chance_cheapest: float
+
+
+@dataclass(frozen=True, slots=True)
+class RetestBranch:
+    """One outcome of a retest: its `chance`, the plan then best, `at` in usage from today (None:
+    never; `at_once`: as soon as the result is in), and the chance `soon` that the part, left in,
+    fails by wear between then and the next oil change.
+    """
+
+    chance: Interval
+    at: float | None
+    at_once: bool
+    soon: Interval
+
+
+@dataclass(frozen=True, slots=True)
+class Retest:
+    """The plan to sample again `at` a usage from now and to decide at `acts_at`, the result known.
+
+    The oil is `oil_age` old then. It counts as another surge above limits that oil without
+    distress passes with chance `false_alarm`; `limits` are those of each element's reading [ppm]
+    alone, the others being as usual. `first` is the chance that the part fails before anything is
+    decided; the other chances as in `PlanResult`. `saves` is how much less the plan costs than
+    the best one without it.
+    """
+
+    at: float
+    acts_at: float
+    oil_age: float
+    limits: Mapping[str, float]
+    false_alarm: float
+    first: Interval
+    if_surge: RetestBranch
+    if_clear: RetestBranch
+    failure: Interval
+    present_failure: Interval
+    alarm: Interval
+    cost: Interval
+    saves: Interval
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,12 +192,24 @@ class Weighing:
     failures_used: int
     other_causes: OtherCauses | None = None
     oil: OilTold | None = None
+    retest: Retest | None = None
     notes: tuple[str, ...] = field(default=())
 
     @property
     def stop(self) -> bool:
         """True where symptoms replace every verdict."""
         return bool(self.case.machine.symptoms)
+
+    @property
+    def retest_first(self) -> bool:
+        """Whether sampling again before deciding costs less than the plan recommended, and keeps
+        to the owner's ceiling as far as that plan does."""
+        best, ceiling = self.best, self.case.plan.most_risk
+        if self.retest is None or best is None or self.retest.saves.value <= 0:
+            return False
+        if ceiling is None:
+            return True
+        return self.retest.failure.value <= max(ceiling, best.failure.value)
 
     @property
     def best(self) -> PlanResult | None:

@@ -10,6 +10,7 @@ are not known, and make the worlds between which plans are weighed.
 
 from __future__ import annotations
 
+from copy import copy
 from dataclasses import dataclass
 from itertools import product
 
@@ -21,6 +22,7 @@ from riskmodel.decision.watched import Kernels
 from riskmodel.life.weibull import conditional_survival, remaining_quantile
 from riskmodel.oil.alarm import Alarm, alarms, shed
 from riskmodel.oil.history import History
+from riskmodel.oil.retest import RetestAlarm
 from riskmodel.oil.rise import fill_pieces
 from riskmodel.records.case import Case
 
@@ -40,13 +42,42 @@ STEPS = 12
 """Failure ages worked out in an oil interval; between them straight lines."""
 
 
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What a retest of the present part showed: another surge, or not. `at` is the usage from
+    today's at which it was drawn, before the clock of the plans starts."""
+
+    alarm: RetestAlarm
+    surge: bool
+    at: float
+
+    @property
+    def usual_chance(self) -> float:
+        """The chance of this outcome without distress."""
+        false = self.alarm.false_alarm
+        return false if self.surge else 1 - false
+
+    def likelier(self, onset: Floats, failure: Floats, age: float, log_rise: Floats) -> Floats:
+        """How many times likelier it is with distress from `onset` (T, L) to `failure` (T, 1), the
+        part being `age` old at the retest, at ln rises (R, E); (T, L, R)."""
+        pieces = fill_pieces(
+            onset[..., None, None], failure[..., None, None], age, self.alarm.oil_age
+        )
+        chance = self.alarm.chance(pieces.log_mean(log_rise))
+        if not self.surge:
+            chance = 1 - chance
+        begun = (onset < age)[..., None]
+        return np.asarray(np.where(begun, chance / self.usual_chance, 1.0))
+
+
 class Sampling:
     """Samples of `case`, those taken (`history`) and those at coming services; a `Watch`.
 
-    Where none are to come, the parts are never seen and never alarm.
+    Where none are to come, the parts are never seen and never alarm. The clock of the plans
+    starts `later` than today; see `knowing`.
     """
 
-    def __init__(self, case: Case, history: History | None = None) -> None:
+    def __init__(self, case: Case, history: History | None = None, later: float = 0.0) -> None:
         warning, oil = case.warning, case.oil
         factors, factor_weight = warning.lead_factor.points(FACTORS)
         silent, silent_weight = warning.silent.points(SILENT)
@@ -56,7 +87,9 @@ class Sampling:
         self.sampled = case.sampled and bool(shed(oil.element))
         self.turnaround = oil.turnaround
         self.false_alarm = oil.false_alarm if self.sampled else 0.0
-        self._history, self._age = history, case.age
+        self._history, self._age = history, case.age + later
+        self._today = case.age
+        self._outcome: Outcome | None = None
         self._interval, self._sees = case.interval, oil.investigation_sees
         self._elements, self._shared = shed(oil.element), oil.shared_scatter
         z = LEAD_REACH * (2 * np.arange(LEADS) + 1 - LEADS) / LEADS
@@ -68,6 +101,13 @@ class Sampling:
         self._silent = len(silent)
         self._reach = float(warning.lead.quantile(LEAD_REACH) * factors.max())
         self._tables: dict[tuple[bool, bytes], Table] = {}
+        self._likely: dict[tuple[float, bytes], Floats] = {}
+
+    def knowing(self, outcome: Outcome) -> Sampling:
+        """The same where the outcome of a retest before the plans' clock is known."""
+        told = copy(self)
+        told._outcome, told._tables = outcome, {}
+        return told
 
     @property
     def reach(self) -> float:
@@ -138,7 +178,10 @@ class Sampling:
             weight = self._lead_weight[:, None] * rise_weight
             likely = np.broadcast_to(weight, (len(grid), *weight.shape))
             if history is not None:
-                likely = weight * np.exp(history.log_likelihood(failure, lead))
+                likely = weight * self._of_history(history, failure, lead, factor)
+            if age is not None and self._outcome is not None:
+                drawn = self._today + self._outcome.at
+                likely = likely * self._outcome.likelier(onset, failure, drawn, log_rise)
             evidence[f] = likely.sum(axis=(1, 2))
             unseen = np.array(likely)
             for j, one in enumerate(told):
@@ -160,12 +203,16 @@ class Sampling:
                 unseen[some] = rest - found
         return seen, alarm, evidence
 
+    def _of_history(self, history: History, failure: Floats, lead: Floats, factor: float) -> Floats:
+        """L at `failure` (T, 1) and `lead` (L,); (T, L, R). No outcome changes it."""
+        key = factor, failure.tobytes()
+        if key not in self._likely:
+            self._likely[key] = np.exp(history.log_likelihood(failure, lead))
+        return self._likely[key]
+
     def _alarms(self, services: int, history: History | None) -> tuple[Alarm, ...]:
         """The analyst's alarm at each service, knowing the samples before it."""
-        used = {}
-        if history is not None:
-            measured = history.samples.measured[0].sum(axis=-1)
-            used = dict(zip(history.symbols, measured.tolist(), strict=True))
+        used = {} if history is None else history.used
         return alarms(
             self._elements, self._interval, used, self.false_alarm, services, self._shared
         )

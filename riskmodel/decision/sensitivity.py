@@ -11,9 +11,10 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from riskmodel.decision.prepared import expected_costs, sampling_of
 from riskmodel.decision.results import Interval
 from riskmodel.decision.sampling import Sampling
-from riskmodel.decision.weigh import expected_costs, recommended, sampling_of
+from riskmodel.decision.weigh import recommended
 from riskmodel.life.rows import without_look
 from riskmodel.oil.history import History, history
 from riskmodel.records.case import Case
@@ -74,7 +75,7 @@ def life_sensitivity(case: Case) -> tuple[WhatIf, ...]:
 
 def _answer(case: Case, oil: Oil, group: str, setting: float | str) -> WhatIf:
     curves, (taken, sampling) = life_curves(case), oil
-    at, costs, failure = expected_costs(case, curves, sampling)
+    at, costs, failure = expected_costs(case, curves, taken, sampling)
     first = np.array([min(case.next_change_in, case.keep)])
     found = chance_ahead(curves, case.age, first)
     if taken is not None:

@@ -169,7 +169,7 @@ def alarm(
     count = np.array([used.get(element.symbol, 0.0) for element in own], dtype=float)
     if not (count >= 0).all():
         raise ValueError("the number of used samples can't be below 0")
-    scale = np.sqrt(_scatter(own, interval) + _level(own, count))
+    scale = np.sqrt(_scatter(own, interval) + level_variance(own, count))
     if not (scale > 0).all():
         raise ValueError("an element's scatter must be above 1, or its usual level not exact")
     lift = np.log([element.rise.median for element in own])
@@ -222,7 +222,7 @@ def _scatter(elements: Sequence[Element], interval: float) -> Floats:
     )
 
 
-def _level(elements: Sequence[Element], count: Floats) -> Floats:
+def level_variance(elements: Sequence[Element], count: Floats) -> Floats:
     """Variance still left in the engine's own level after `count` (elements,) samples."""
     between = np.array([element.typical.spread for element in elements]) ** 2
     within = np.log([element.scatter for element in elements]) ** 2

@@ -83,6 +83,12 @@ class History:
         """The part's age at the last used sample."""
         return float(self.samples.at[0, -1])
 
+    @property
+    def used(self) -> dict[str, int]:
+        """How many samples tell of each element."""
+        measured = self.samples.measured[0].sum(axis=-1)
+        return dict(zip(self.symbols, measured.tolist(), strict=True))
+
     @cached_property
     def rise_points(self) -> tuple[Floats, Floats]:
         """Deviates of the rise's common quantile and their weights, both (Q,)."""

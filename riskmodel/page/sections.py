@@ -13,7 +13,7 @@ from riskmodel.page import markup, state
 from riskmodel.page.answer import digest
 from riskmodel.page.answer import other_assumptions as answers_under_others
 from riskmodel.records.case import Case
-from riskmodel.words import captions, screen, what_if
+from riskmodel.words import captions, retest, screen, what_if
 
 ROWS = 6
 """Plans in the table; the rest are folded away."""
@@ -88,6 +88,10 @@ def plans(w: Weighing) -> None:
         markup.paragraph(tables.plans_note(w), "quiet")
         + markup.paragraph(words.plans_assumption(w), "quiet")
     )
+    second = retest.retest_sentences(w)
+    if second:
+        st.subheader(retest.HEADING, anchor=False)
+        st.html(markup.bullets(second))
     if len(shown) < len(w.plans):
         with st.expander(screen.ALL_PLANS):
             st.html(markup.table(tables.plans(w), best))

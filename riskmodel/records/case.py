@@ -101,6 +101,7 @@ class Oil:
     break_in: float
     false_alarm: float
     turnaround: float
+    retest_in: float
     investigation_sees: float
     life_gamma: float
     element: tuple[Element, ...]

@@ -444,6 +444,16 @@ INPUTS: tuple[Input, ...] = (
         source=JUDGEMENT,
     ),
     Input(
+        "oil.retest_in",
+        "Sample again in",
+        "number",
+        "Usage from now to a second sample, where one is drawn before the next oil change.",
+        unit="usage",
+        open_low=True,
+        default_by_unit={"km": 500.0, "mi": 300.0, "h": 10.0},
+        source=JUDGEMENT,
+    ),
+    Input(
         "oil.investigation_sees",
         "Investigation sees distress",
         "share",

@@ -11,6 +11,8 @@ from riskmodel.decision.results import (
     OilTold,
     OtherCauses,
     PlanResult,
+    Retest,
+    RetestBranch,
     TradeOff,
     Weighing,
 )
@@ -18,6 +20,7 @@ from riskmodel.decision.sensitivity import WhatIf
 from riskmodel.report.life_json import learned_json, sensitivity_json
 from riskmodel.risk.learned import Learned
 from riskmodel.words import cautions, example_banner, notes, plan_name, stop_text, verdict
+from riskmodel.words.plans import retest_name
 
 Json = dict[str, Any]
 
@@ -44,7 +47,8 @@ def weighing_json(
         "verdict": verdict(weighing),
         "risk": [_chance(chance) for chance in risk],
         "plans": [_plan(plan_name(weighing, i), plan) for i, plan in enumerate(plans)],
-        "recommended": None if best is None else plan_name(weighing, best),
+        "recommended": None if best is None else _recommended(weighing, best),
+        "retest": None if weighing.retest is None else _retest(weighing, weighing.retest),
         "break_even": None if weighing.trade_off is None else _break_even(weighing.trade_off),
         "records": {"parts": weighing.records_used, "failures": weighing.failures_used},
         "other_causes": None if weighing.other_causes is None else _other(weighing.other_causes),
@@ -104,6 +108,38 @@ def _plan(name: str, plan: PlanResult) -> Json:
         **_ends(plan.cost, "expected_cost"),
         "bad_case": plan.bad_case,
         "chance_cheapest": plan.chance_cheapest,
+    }
+
+
+def _recommended(weighing: Weighing, best: int) -> str:
+    return retest_name(weighing.case) if weighing.retest_first else plan_name(weighing, best)
+
+
+def _retest(weighing: Weighing, retest: Retest) -> Json:
+    return {
+        "name": retest_name(weighing.case),
+        "at": retest.at,
+        "acts_at": retest.acts_at,
+        "oil_age": retest.oil_age,
+        "limits": dict(retest.limits),
+        "false_alarm": retest.false_alarm,
+        "fails_first": _ends(retest.first, "probability"),
+        "if_surge": _branch(retest.if_surge),
+        "if_clear": _branch(retest.if_clear),
+        "failure": _ends(retest.failure, "probability"),
+        "present_part_failure": _ends(retest.present_failure, "probability"),
+        "alarm": _ends(retest.alarm, "probability"),
+        **_ends(retest.cost, "expected_cost"),
+        "saves": _ends(retest.saves, "amount"),
+    }
+
+
+def _branch(branch: RetestBranch) -> Json:
+    return {
+        **_ends(branch.chance, "probability"),
+        "replace_at": branch.at,
+        "at_once": branch.at_once,
+        "fails_before_next_oil_change": _ends(branch.soon, "probability"),
     }
 
 

@@ -15,7 +15,7 @@ from riskmodel.decision.results import Weighing
 from riskmodel.decision.sensitivity import WhatIf
 from riskmodel.life.summary import LifeResult
 from riskmodel.risk.learned import Learned
-from riskmodel.words import formats, life, oil, what_if
+from riskmodel.words import formats, life, oil, retest, what_if
 
 WIDTH = 100
 
@@ -54,6 +54,7 @@ def print_weighing(
     if weighing.recommended is not None and case.sampled:
         alarm = oil.plan_alarm_sentence(weighing, weighing.recommended)
         _paragraphs(out, [alarm] if alarm else [])
+    section(out, retest.HEADING, retest.retest_sentences(weighing))
     section(out, "What the oil says", oil.factor_sentences(weighing))
     section(out, "Why", words.reasons(weighing))
     section(out, "What would change it", words.what_would_change(weighing))

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from riskmodel.decision.results import Chance, Weighing
 from riskmodel.records.case import Case
 from riskmodel.words import formats
+from riskmodel.words.oil_times import about_one, times_as_likely
 from riskmodel.words.plans import keep_phrase
 
 INTERVAL_MEANING = (
@@ -18,6 +19,7 @@ def chance_sentences(w: Weighing) -> list[str]:
     """The chances of failure with the part left in: one sentence each for the next oil
     change, a year and keep-until, then whom they speak of and what they assume."""
     found = [_next_change(w, chance) for chance in w.risk if chance.what == "next_oil_change"]
+    found += [_with_oil(w)]
     found += [_further(w, [c for c in w.risk if c.what != "next_oil_change"]), _other_causes(w)]
     return [*(text for text in found if text), reference_class(w), main_assumption(w)]
 
@@ -101,6 +103,19 @@ def _next_change(w: Weighing, found: Chance) -> str:
     return (
         f"Of 100 engines like this one {_driven(w.case)} on to the next oil change "
         f"({ahead} from now), {_fail(found)}."
+    )
+
+
+def _with_oil(w: Weighing) -> str:
+    """That the samples are in it, and what they did to it."""
+    soon = next((chance for chance in w.risk if chance.what == "next_oil_change"), None)
+    if soon is None or soon.without_oil is None or soon.oil_factor is None:
+        return ""
+    if about_one(soon.oil_factor):
+        return "Its oil samples are counted in that, and hardly change it."
+    return (
+        f"Its oil samples are counted in that: they make it {times_as_likely(soon.oil_factor)} as "
+        f"without, {formats.chance(soon.without_oil)}."
     )
 
 

@@ -16,7 +16,7 @@ def next_steps(w: Weighing) -> list[str]:
     if i is None:
         return []
     case, plan = w.case, w.plans[i]
-    steps = [_talk(case), *_book(case, plan), *_meanwhile(w, plan)]
+    steps = [_talk(case), *_second_sample(w), *_book(case, plan), *_meanwhile(w, plan)]
     return [*steps, _look_again(case), _tell(case)]
 
 
@@ -42,6 +42,18 @@ def _talk(case: Case) -> str:
         "Show this to a qualified mechanic who knows the engine, with your figures, before you act "
         "on it."
     )
+
+
+def _second_sample(w: Weighing) -> list[str]:
+    if not w.retest_first:
+        return []
+    at, unit = w.case.oil.retest_in, w.case.machine.unit
+    ahead, meter = formats.usage(at, unit), formats.usage(w.case.machine.reading + at, unit)
+    return [
+        f"Draw a second sample in {ahead}, at about {meter} on the meter, hot and in a new bottle, "
+        "and have it read at once; load the engine as little as you can until then. What follows "
+        "is the plan without it: ask for a date now, so that a surge does not find you without one."
+    ]
 
 
 def _book(case: Case, plan: PlanResult) -> list[str]:

@@ -34,6 +34,12 @@ def plan_short(w: Weighing, i: int) -> str:
     return formats.sentence(_service(service)) if service else "Now"
 
 
+def retest_name(case: Case) -> str:
+    """The plan to draw a second sample soon, in full."""
+    ahead = formats.usage(case.oil.retest_in, case.machine.unit)
+    return f"Sample again in {ahead}, then decide"
+
+
 def keep_phrase(case: Case) -> str:
     """How long the machine is kept: "the 3 years you keep it"."""
     if case.plan.keep_usage is None and case.plan.keep_years is not None:
@@ -54,6 +60,8 @@ def headline(w: Weighing) -> str:
     if i is None:
         return "Stop: no plan while there are symptoms"
     start = "Cheapest" if i == cheapest(w) else "Cheapest within your limit"
+    if w.retest_first:
+        return f"{start}: {_lower(retest_name(w.case))}"
     plan = w.plans[i]
     if plan.service is None or plan.at is None:
         if w.case.sampled:
@@ -69,6 +77,13 @@ def verdict(w: Weighing) -> str:
     i = w.recommended
     if i is None:
         return "Stop: do not start the engine, have it towed. Symptoms replace every verdict."
+    if w.retest_first and w.retest is not None:
+        cost = formats.money(w.retest.cost.value, w.case.cost.currency)
+        return (
+            f"On these figures it costs least to {_lower(retest_name(w.case))}: about {cost} in "
+            f"all over {keep_phrase(w.case)}. Without a second sample it costs least "
+            f"{_to_do(w, i)}."
+        )
     cost = formats.money(w.plans[i].cost.value, w.case.cost.currency)
     limit = "" if i == cheapest(w) else f", within your limit of {_ceiling(w)} failures of 100,"
     return (
@@ -82,10 +97,12 @@ def cost_sentence(w: Weighing) -> str:
     i = w.recommended
     if i is None:
         return ""
-    plan, currency = w.plans[i], w.case.cost.currency
-    ends = formats.money_range(plan.cost.low, plan.cost.high, "")
+    currency, spent = w.case.cost.currency, w.plans[i].cost
+    if w.retest_first and w.retest is not None:
+        spent = w.retest.cost
+    ends = formats.money_range(spent.low, spent.high, "")
     return (
-        f"About {formats.money(plan.cost.value, currency)} in all over {keep_phrase(w.case)} "
+        f"About {formats.money(spent.value, currency)} in all over {keep_phrase(w.case)} "
         f"({ends}, nine times in ten): the job, the oil changes and what failures would cost, on "
         "average over good and bad luck."
     )
@@ -122,7 +139,7 @@ def reasons(w: Weighing) -> list[str]:
     i = w.recommended
     if i is None:
         return []
-    found = [_against_rivals(w, i), _nearly_a_tie(w, i), _how_sure(w, i)]
+    found = [_without_retest(w, i), _against_rivals(w, i), _nearly_a_tie(w, i), _how_sure(w, i)]
     found += [_waiting(w), _failure_side(w, i)]
     return [text for text in found if text]
 
@@ -200,6 +217,15 @@ def _rivals(w: Weighing, best: int) -> list[_Rival]:
         i = min(later, key=lambda k: w.plans[k].cost.value)
         kinds.insert(1, _Rival(i, f"replacing at the {_service(w.plans[i].service or 0)}"))
     return [r for r in kinds if r.index != best and not (r.index in later and best in later)]
+
+
+def _without_retest(w: Weighing, best: int) -> str:
+    if not w.retest_first:
+        return ""
+    return (
+        f"Of the plans without a second sample the cheapest is “{plan_name(w, best)}”; what "
+        "follows speaks of it."
+    )
 
 
 def _against_rivals(w: Weighing, best: int) -> str:
@@ -286,6 +312,10 @@ def _never_done(w: Weighing) -> str:
 
 def _bad(w: Weighing, plan: PlanResult) -> str:
     return formats.money(plan.bad_case, w.case.cost.currency)
+
+
+def _lower(text: str) -> str:
+    return text[:1].lower() + text[1:]
 
 
 def _ceiling(w: Weighing) -> str:

@@ -19,7 +19,8 @@ from riskmodel.decision.plans import PresentPart
 from riskmodel.decision.prices import prices_of
 from riskmodel.decision.sampling import Sampling
 from riskmodel.decision.timing import timing_of
-from riskmodel.decision.weigh import FAULT_POINTS, sampling_of, weigh
+from riskmodel.decision.prepared import FAULT_POINTS, sampling_of
+from riskmodel.decision.weigh import weigh
 from riskmodel.oil.history import history
 from riskmodel.records.files import read_case
 from riskmodel.risk.life_curves import life_curves

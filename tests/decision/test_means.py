@@ -8,9 +8,9 @@ import pytest
 from riskmodel.decision.lives import join
 from riskmodel.decision.means import Means
 from riskmodel.decision.plans import PresentPart
+from riskmodel.decision.prepared import sampling_of
 from riskmodel.decision.prices import prices_of
 from riskmodel.decision.timing import timing_of
-from riskmodel.decision.weigh import sampling_of
 from riskmodel.oil.history import history
 from riskmodel.page.examples import EXAMPLES, example
 from riskmodel.risk.life_curves import average_curves

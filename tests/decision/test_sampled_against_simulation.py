@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from riskmodel.decision import weigh as weighing_code
+from riskmodel.decision import possible as drawing
 from riskmodel.decision.weigh import weigh
 from tests.decision.sampled_case import CASES, SAMPLED, sampled_case
 from tests.simulation.sampled import simulate_sampled
@@ -24,7 +24,7 @@ BAD_CASE_WITHIN = 0.02
 @pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
 def test_sampled_plans_agree_with_simulation(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(weighing_code, "DRAWS", 20_000)  # a bad case of few draws is rough
+    monkeypatch.setattr(drawing, "DRAWS", 20_000)  # a bad case of few draws is rough
     weighing = weigh(sampled_case(name))
     lives = LIVES.get(name, 200_000)
     simulated = simulate_sampled(read_case(SAMPLED / f"{name}.json"), lives, seed=2)

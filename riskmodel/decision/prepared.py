@@ -1,0 +1,99 @@
+"""A case made ready to be weighed: its plans before prices, and what belongs to them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskmodel.decision.lives import Joined, join
+from riskmodel.decision.means import Means
+from riskmodel.decision.plans import PresentPart
+from riskmodel.decision.prices import Prices, prices_of
+from riskmodel.decision.sampling import Sampling
+from riskmodel.decision.timing import Timing, timing_of
+from riskmodel.life.other_causes import Rate, other_causes
+from riskmodel.life.posterior import Curves
+from riskmodel.oil.alarm import shed
+from riskmodel.oil.history import History
+from riskmodel.records.case import Case
+
+Floats = NDArray[np.float64]
+
+FAULT_POINTS = 7
+"""Quadrature points over the chance of a fitting fault."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Prepared:
+    """The plans of `case` on its life `curves`, before any price is applied.
+
+    `taken` are its used samples as evidence, `other` the rate of failures of other causes; None
+    where there are none. `faults` (F,) are possible chances of a fitting fault, `fault_share` (F,)
+    how far each is believed.
+    """
+
+    case: Case
+    curves: Curves
+    timing: Timing
+    prices: Prices
+    taken: History | None
+    other: Rate | None
+    present: PresentPart
+    joined: Joined
+    fault_share: Floats
+
+    @property
+    def weight(self) -> Floats:
+        """How far each node is believed today; (nodes,)."""
+        return self.present.weight
+
+    def any_failure(self, lasts: Floats) -> Floats:
+        """Chance of at least one failure or fitting fault, the fault's own being unsure, from
+        `lasts` (plans, faults, nodes); (plans,)."""
+        return np.asarray(1 - np.einsum("pfk,f,k->p", lasts, self.fault_share, self.weight))
+
+
+def prepare(
+    case: Case, curves: Curves, taken: History | None, sampling: Sampling | None
+) -> Prepared:
+    """Make `case` ready; `sampling` is that of `sampling_of`, which nothing about life changes."""
+    timing, prices, other = timing_of(case), prices_of(case), _other_causes(case)
+    joined = join(curves, case.plan.new_part_life, 0.0 if other is None else other.rate)
+    faults, share = prices.fault.points(FAULT_POINTS)
+    present = PresentPart(
+        case.age,
+        curves,
+        joined,
+        timing,
+        case.warning.visible_lead,
+        case.plan.after_failure == "repair",
+        faults,
+        sampling,
+    )
+    return Prepared(case, curves, timing, prices, taken, other, present, joined, share)
+
+
+def sampling_of(case: Case, taken: History | None) -> Sampling | None:
+    """What samples taken and to come can tell; None where there are none of either."""
+    if not shed(case.oil.element):
+        return None
+    return Sampling(case, taken) if case.sampled or taken is not None else None
+
+
+def expected_costs(
+    case: Case, curves: Curves, taken: History | None, sampling: Sampling | None
+) -> tuple[Floats, Floats, Floats]:
+    """Of every plan: usage from now (inf: never), expected cost, chance of a failure; all
+    (plans,). The part of `weigh` that a comparison of cases needs."""
+    ready = prepare(case, curves, taken, sampling)
+    found = Means(ready.present).at(ready.prices)
+    return found.at, found.counts @ ready.prices.means(), 1 - found.lasts @ ready.fault_share
+
+
+def _other_causes(case: Case) -> Rate | None:
+    """The rate of failures of other causes, where the records tell of any."""
+    if case.records is None or "other" not in case.records.cause:
+        return None
+    return other_causes(case.records, case.life.reporting_ratio)

@@ -1,0 +1,224 @@
+"""A plan of its own: sample again soon, then decide.
+
+The retest is drawn `at` some usage from now, and acted upon a turnaround later. Whatever it shows,
+every plan is then open again, to replace at once included (at the price of today's "now"), weighed
+anew with the result known. What it is worth is what the
+best plan costs without it less what this one costs, the sample's price included: the expected
+value of sample information (Raiffa & Schlaifer 1961).
+
+Until it is acted upon the part may fail; such a failure costs what any failure costs. From then
+on each outcome is a case of its own: the part is older, the curves are those that lasted, and what
+the samples say has been joined by the outcome.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskmodel.decision.lives import Joined, join
+from riskmodel.decision.plans import PresentPart
+from riskmodel.decision.prepared import Prepared
+from riskmodel.decision.prices import FAILURE, SALE, SAMPLE
+from riskmodel.decision.renewal import Renewal
+from riskmodel.decision.sampling import Outcome, Sampling
+from riskmodel.decision.timing import AT_THE_END
+from riskmodel.life.posterior import Curves
+from riskmodel.life.weibull import conditional_survival
+from riskmodel.oil.alarm import shed
+from riskmodel.oil.retest import RetestAlarm, retest_alarm
+from riskmodel.records.tables import Reading
+
+Floats = NDArray[np.float64]
+
+FALSE_ALARMS = (0.02, 0.1, 0.3)
+"""Chances of a surge without distress among which the cheapest limit is sought."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Branch:
+    """After one outcome: the `chance` of it (nodes,) as seen today; the plan then taken, `at` in
+    usage from today (None: never; `at_once`: when the result is in); and the chance `soon`
+    (nodes,) that the part, left in, fails by wear before the next oil change, given the outcome.
+    """
+
+    chance: Floats
+    at: float | None
+    at_once: bool
+    soon: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RetestPlan:
+    """The plan as counts over the nodes of `PresentPart`, discounted to today.
+
+    `counts` (events, nodes), `fails`, `urgent` (nodes,) and `lasts` (faults, nodes) as in
+    `PlanCounts`; `first` (nodes,) the chance that the part fails before the result is acted upon.
+    `limits` are the readings [ppm] from which each element alone counts as another surge, what the
+    last drain left of the old oil included; `cost` is the expected cost.
+    """
+
+    at: float
+    acts_at: float
+    alarm: RetestAlarm
+    limits: Mapping[str, float]
+    if_surge: Branch
+    if_clear: Branch
+    first: Floats
+    counts: Floats
+    fails: Floats
+    urgent: Floats
+    lasts: Floats
+    cost: float
+
+
+def retest_plan(ready: Prepared, renewal: Renewal) -> RetestPlan | None:
+    """The plan with the cheapest of a few limits; None where a retest makes no sense: the part
+    sheds nothing that is measured, or the next oil change comes before its result.
+
+    `renewal` is what follows a replacement in the case as it stands today.
+    """
+    case, timing, taken = ready.case, ready.timing, ready.taken
+    at, acts_at = case.oil.retest_in, case.oil.retest_in + case.oil.turnaround
+    soonest = min(timing.first, timing.keep) * (1 - AT_THE_END)
+    if ready.present.watch is None or not acts_at < soonest:
+        return None
+    made = _Retest(ready, renewal)
+    oil_age = max(timing.interval - timing.first, 0.0) + at
+    found = (
+        made.plan(
+            retest_alarm(
+                shed(case.oil.element),
+                oil_age,
+                case.oil.resolution,
+                {} if taken is None else taken.used,
+                false_alarm,
+                case.oil.shared_scatter,
+            )
+        )
+        for false_alarm in FALSE_ALARMS
+    )
+    return min(found, key=lambda plan: plan.cost)
+
+
+def _point(reading: Reading) -> float:
+    return reading.value / 2 if reading.below else reading.value
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Then:
+    """One outcome worked out: its branch, and per node the counts from then on (events, nodes),
+    discounted to the time of acting, fails, urgent (nodes,) and lasts (faults, nodes)."""
+
+    branch: Branch
+    counts: Floats
+    fails: Floats
+    urgent: Floats
+    lasts: Floats
+
+
+class _Retest:
+    """What all limits have in common."""
+
+    def __init__(self, ready: Prepared, renewal: Renewal) -> None:
+        case, curves, present = ready.case, ready.curves, ready.present
+        self.case, self.prices = case, ready.prices
+        self.present, self.renewal = present, renewal
+        timing = present.timing
+        self.at = case.oil.retest_in
+        self.acts_at = acts_at = self.at + case.oil.turnaround
+        self.timing = replace(timing, keep=timing.keep - acts_at, first=timing.first - acts_at)
+        self.wear = conditional_survival(case.age, acts_at, curves.shape, curves.scale)
+        weight = curves.weight * self.wear
+        self.curves = Curves(curves.shape, curves.scale, weight / weight.sum())
+        other = present.joined.lives.other
+        self.spared = float(np.exp(-other * acts_at))
+        self.watch = Sampling(case, ready.taken, acts_at)
+        self.joined: Joined = join(self.curves, case.plan.new_part_life, other)
+
+    def plan(self, alarm: RetestAlarm) -> RetestPlan:
+        """The plan with the limit that `alarm` sets."""
+        surge, clear = (self._then(Outcome(alarm, surge, self.at)) for surge in (True, False))
+        paid = self.present.timing.discount
+        both = surge.branch.chance, clear.branch.chance
+        lives = both[0] + both[1]
+        first = np.maximum(1 - lives, 0.0)
+        counts = self._failed_first(first)
+        counts[SAMPLE] += lives * float(paid(self.at))
+        for chance, then in zip(both, (surge, clear), strict=True):
+            counts += chance * float(paid(self.acts_at)) * then.counts
+
+        def mixed(of_surge: Floats, of_clear: Floats) -> Floats:
+            return np.asarray(both[0] * of_surge + both[1] * of_clear)
+
+        by_wear = np.maximum(1 - lives / self.spared, 0.0)
+        return RetestPlan(
+            self.at,
+            self.acts_at,
+            alarm,
+            self._limits(alarm),
+            surge.branch,
+            clear.branch,
+            first,
+            counts,
+            by_wear + mixed(surge.fails, clear.fails),
+            mixed(surge.urgent, clear.urgent),
+            mixed(surge.lasts, clear.lasts),
+            float(self.prices.means() @ counts @ self.present.weight),
+        )
+
+    def _limits(self, alarm: RetestAlarm) -> dict[str, float]:
+        samples = self.case.samples
+        left = dict.fromkeys(alarm.symbols, 0.0)
+        for row in () if samples is None else samples.rows:
+            for symbol in alarm.symbols:
+                if symbol in row.elements:
+                    left[symbol] = self.case.oil.carry_over * _point(row.elements[symbol])
+        return {symbol: left[symbol] + gained for symbol, gained in alarm.alone().items()}
+
+    def _then(self, outcome: Outcome) -> _Then:
+        """One outcome, with the best plan then."""
+        case, today = self.case, self.present
+        then = PresentPart(
+            case.age + self.acts_at,
+            self.curves,
+            self.joined,
+            self.timing,
+            case.warning.visible_lead,
+            case.plan.after_failure == "repair",
+            today.new_part.faults,
+            self.watch.knowing(outcome),
+        )
+        ratio = self.wear * then.likely / today.likely * outcome.usual_chance * self.spared
+        chance = np.repeat(ratio, len(self.joined.share), axis=1).reshape(-1)
+        found, _ = then.evaluate(self.prices)
+        costs = np.einsum("pek,e,k->p", found.counts, self.prices.means(), then.weight)
+        best = int(np.argmin(costs))
+        at = None if np.isinf(found.at[best]) else float(found.at[best]) + self.acts_at
+        soon = np.concatenate([world.wear[0] for world in then.worlds])
+        return _Then(
+            Branch(chance, at, best == 0, soon),
+            found.counts[best],
+            found.fails[best],
+            found.alarm[best],
+            found.lasts[best],
+        )
+
+    def _failed_first(self, first: Floats) -> Floats:
+        """Counts of failures before the result is acted upon: half way, near enough."""
+        today, middle = self.present, self.acts_at / 2
+        counts = np.zeros((len(self.prices.means()), len(first)))
+        if today.new_part.repair:
+            many = len(today.worlds)
+            left = np.array([today.timing.keep - middle])
+            after = [
+                today.joined.to_pairs(self.renewal.of_world(w, many).counts_at(left)[0])
+                for w in range(many)
+            ]
+            counts = np.concatenate(after, axis=-1)
+            counts[SALE] = 0.0
+        counts[FAILURE] += 1
+        return np.asarray(counts * first * float(today.timing.discount(middle)))
