@@ -15,6 +15,7 @@ from typing import Any
 
 from riskmodel.records.errors import CannotAnswer, InputError
 from riskmodel.records.quantity import Quantity
+from riskmodel.threads import one_thread
 
 CAUTION = (
     "This estimates; it inspects nothing. Stop at once if oil pressure drops or it knocks. "
@@ -25,6 +26,7 @@ CAUTION = (
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one verb; returns the exit status."""
     asked = _parser().parse_args(arguments)
+    one_thread()
     try:
         asked.run(asked)
     except InputError as error:

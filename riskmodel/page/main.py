@@ -26,6 +26,7 @@ from riskmodel.page.markup import paragraph
 from riskmodel.records.case import Case
 from riskmodel.records.errors import CannotAnswer, InputError, Problem
 from riskmodel.records.files import changed
+from riskmodel.threads import one_thread
 from riskmodel.words import screen
 
 _STYLE = Path(__file__).with_name("style.css")
@@ -35,6 +36,7 @@ _CLOSE = '[data-testid="stSidebarCollapseButton"] button'
 
 def main() -> None:
     """Runs the page once, as Streamlit does at every change."""
+    one_thread()
     st.set_page_config(page_title=screen.TITLE, layout="wide")
     st.html(style_sheet())
     state.start()

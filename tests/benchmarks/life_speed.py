@@ -23,6 +23,7 @@ from riskmodel.life.quantile import weighted_quantile
 from riskmodel.life.weibull import conditional_failure
 from riskmodel.records.quantity import Quantity
 from riskmodel.records.tables import LifeRecords
+from riskmodel.threads import one_thread
 from tests.life.made import records
 
 SHAPE, SCALE = 2.5, 150_000.0
@@ -79,6 +80,7 @@ def line(label: str, ours: float, full: float, theirs: dict[str, float]) -> None
 
 
 def main() -> None:
+    one_thread()
     from lifelines import WeibullFitter
     from scipy import stats
 

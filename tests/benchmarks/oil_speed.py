@@ -20,6 +20,7 @@ from riskmodel.records.case import Case
 from riskmodel.records.files import read_case
 from riskmodel.risk.life_curves import life_curves
 from riskmodel.risk.with_oil import chance_with_oil
+from riskmodel.threads import one_thread
 from tests.oil.made import case_with_oil, element
 from tests.studies.oil_calibration import WORLDS, draw
 
@@ -57,6 +58,7 @@ def fresh(case: Case) -> History:
 
 
 def main() -> None:
+    one_thread()
     cases = {
         name: read_case(Path(__file__).parents[2] / "data" / name)
         for name in ("road-car", "work-boat")

@@ -16,14 +16,15 @@ from pathlib import Path
 
 from riskmodel.decision.lives import join
 from riskmodel.decision.plans import PresentPart
+from riskmodel.decision.prepared import FAULT_POINTS, sampling_of
 from riskmodel.decision.prices import prices_of
 from riskmodel.decision.sampling import Sampling
 from riskmodel.decision.timing import timing_of
-from riskmodel.decision.prepared import FAULT_POINTS, sampling_of
 from riskmodel.decision.weigh import weigh
 from riskmodel.oil.history import history
 from riskmodel.records.files import read_case
 from riskmodel.risk.life_curves import life_curves
+from riskmodel.threads import one_thread
 from tests.decision.exact_case import simulated_case
 from tests.simulation import brute_force
 from tests.simulation.case import read_case as read_simulated
@@ -42,6 +43,7 @@ def median(run: Callable[[], object], times: int) -> float:
 
 
 def main() -> None:
+    one_thread()
     case = read_case(ROOT / "data" / "road-car")
     curves = life_curves(case)
     timing, prices = timing_of(case), prices_of(case)
