@@ -17,7 +17,7 @@ from riskmodel.oil.evidence_onsets import Onsets, weigh_onsets
 from riskmodel.oil.mass_balance import PER, SampleRates, wear_rates
 from riskmodel.oil.rise import onset_age
 from riskmodel.oil.shared import widened
-from riskmodel.oil.surge import at_least, marks
+from riskmodel.oil.surge import held, marks
 from riskmodel.records.case import Case, Element
 from riskmodel.records.quantity import Quantity
 
@@ -184,7 +184,7 @@ def history(
         [_element(element, rows, usage) for element in elements], elements, case.oil.shared_scatter
     )
     columns = [
-        _opened(column, element, at, at - begun, top_up, case.warning.lead)
+        _held(column, element, at, at - begun, top_up, case.warning.lead)
         for column, element in zip(columns, elements, strict=True)
     ]
     samples = Samples(
@@ -237,7 +237,7 @@ def _element(element: Element, rows: Sequence[SampleRates], usage: Floats) -> Co
     return low, high, np.hypot(math.log(element.scatter), element.noise / expected)
 
 
-def _opened(
+def _held(
     column: Column,
     element: Element,
     at: Floats,
@@ -245,11 +245,11 @@ def _opened(
     top_up_rate: Floats,
     lead: Quantity,
 ) -> Column:
-    """The same with surges beyond what the rise explains taken as at least that."""
+    """The same with surges beyond what the rise explains taken as what it explains."""
     low, high, scale = column
     mark = marks(at, oil_age, top_up_rate, lead.median, math.log(element.rise.median))
     centre, spread = math.log(element.typical.median), element.typical.spread
-    low, high = at_least(low, high, scale, centre, spread, mark)
+    low, high = held(low, high, scale, centre, spread, mark)
     return low, high, scale
 
 

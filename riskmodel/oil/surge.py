@@ -1,11 +1,11 @@
-"""A surge beyond what the stated rise explains counts as at least what it explains.
+"""A surge beyond what the stated rise explains counts as what it explains.
 
 How far wear rises before failure is a judgement, and a dirty bottle may show anything. Taken at
 its word, a reading far above what a failing part is said to show would therefore speak for the
 bottle and against distress: the worse the report, the better the engine. So a rate above what a
-fill would show on average just before failure, at the median rise and lead, tells only that it
-was at least so much. Its likelihood is then that of passing this mark, which no higher reading
-can lower.
+fill would show on average just before failure, at the median rise and lead, counts as that, its
+mark. What the samples say then neither falls nor leaps where a reading passes the mark, and no
+higher reading lowers it.
 """
 
 from __future__ import annotations
@@ -17,11 +17,11 @@ from riskmodel.oil.rise import log_fill_mean
 
 Floats = NDArray[np.float64]
 
-OPEN = 30.0
-"""How far above its low end an interval of ln rate is open, in e-foldings: without end."""
+WIDTH = 0.02
+"""How wide an interval of ln rate at the mark stands for a reading beyond it."""
 
 
-def at_least(
+def held(
     low: Floats,
     high: Floats,
     scale: Floats,
@@ -29,7 +29,7 @@ def at_least(
     spread: float,
     mark: Floats,
 ) -> tuple[Floats, Floats]:
-    """The ends of ln rate (n,), oldest first, those beyond their mark opened upwards.
+    """The ends of ln rate (n,), oldest first, those beyond their mark put there.
 
     `scale` (n,) is their scatter, `centre` and `spread` the usual level between engines, `mark`
     (n,) how far above the engine's own level, as its earlier samples tell it, counts as beyond.
@@ -42,7 +42,7 @@ def at_least(
         beyond = level + mark[i]
         middle = (low[i] + high[i]) / 2 if np.isfinite(low[i]) else high[i] - np.log(2.0)
         if low[i] > beyond:
-            low[i], high[i] = beyond, beyond + OPEN
+            low[i], high[i] = beyond - WIDTH / 2, beyond + WIDTH / 2
             middle = beyond
         if np.isfinite(middle) and np.isfinite(precision):
             total += middle / scale[i] ** 2

@@ -53,7 +53,7 @@ class PlainModel:
 
     def _open_surges(self, e: int) -> None:
         """A rate above what a fill shows just before failure, at the median rise and lead, over
-        the level that earlier samples tell, is only known to be at least that."""
+        the level that earlier samples tell, counts as that."""
         element, lead = self.elements[e], lognormal(self.case.warning.lead)[0]
         centre, spread = lognormal(element.typical)
         told, sure = centre / spread**2, 1 / spread**2
@@ -67,7 +67,7 @@ class PlainModel:
             mark = told / sure + float(lift)
             value = (ends[0] + ends[1]) / 2 if ends[0] > -math.inf else ends[1] - math.log(2)
             if ends[0] > mark:
-                self.ends[e][i] = (mark, math.inf)
+                self.ends[e][i] = (mark - 0.01, mark + 0.01)
                 value = mark
             told += value / scale**2
             sure += 1 / scale**2
