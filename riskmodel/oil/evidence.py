@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.oil.evidence_data import Samples
-from riskmodel.oil.evidence_tables import Table, tables
+from riskmodel.oil.evidence_tables import STEP, Table, tables
 from riskmodel.oil.rise import FillPieces, fill_pieces
 
 Floats = NDArray[np.float64]
@@ -146,9 +146,10 @@ class Evidence:
         return whole.reshape(log_rise.shape), blame.reshape(*log_rise.shape, -1)
 
 
-def weigh_samples(samples: Samples, earliest: Floats, rise: Floats) -> Evidence:
-    """Make the samples ready; `earliest` (M,) is not before the last sample, `rise` (Q,)."""
-    made = tuple(tables(samples, earliest, (float(rise.min()), float(rise.max()))))
+def weigh_samples(samples: Samples, earliest: Floats, rise: Floats, step: float = STEP) -> Evidence:
+    """Make the samples ready; `earliest` (M,) is not before the last sample, `rise` (Q,). `step`
+    is that of the tables."""
+    made = tuple(tables(samples, earliest, (float(rise.min()), float(rise.max())), step))
     ready = Evidence(samples, earliest, rise, made, np.zeros(samples.engines))
     never = np.full((samples.engines, 1), np.inf)
     none = ready._log_sums(np.arange(samples.engines), never[:, 0], never[:, 0])[:, 0]

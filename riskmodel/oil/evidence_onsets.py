@@ -17,8 +17,6 @@ from riskmodel.oil.evidence import Evidence
 
 Floats = NDArray[np.float64]
 
-CLIMBS = 40
-"""Climbs at which each onset is weighed."""
 BLOCK = 50_000
 """Values read off at once."""
 
@@ -61,7 +59,7 @@ class Onsets:
         """Unscaled log likelihoods of rows (R,) of (engine, onset): (R, T Q)."""
         samples, rise = self.evidence.samples, self.evidence.rise
         log_sum = np.zeros((len(rows), way.shape[1] * len(rise)))
-        misled = bool(np.any(samples.misleading > 0))
+        misled, climbs = bool(np.any(samples.misleading > 0)), self.log_whole.shape[-1]
         blamed = np.ones((*log_sum.shape, samples.at.shape[1])) if misled else None
         for e in range(self.least.shape[0]):
             log_rise = (
@@ -69,9 +67,9 @@ class Onsets:
             )
             climb = (way[:, :, None] * log_rise[:, None, :]).reshape(log_sum.shape)
             place = (climb - self.least[e, engine, None]) / self.step[e, engine, None]
-            first = np.clip(place.astype(np.int64) - 1, 0, CLIMBS - 4)
+            first = np.clip(place.astype(np.int64) - 1, 0, climbs - 4)
             cubic = _cubic(place - first)
-            at = rows[:, None] * CLIMBS + first
+            at = rows[:, None] * climbs + first
             whole = self.log_whole[e].ravel()
             log_sum += sum(cubic[k] * whole[at + k] for k in range(4))
             if blamed is not None:
@@ -85,28 +83,29 @@ class Onsets:
         return log_sum
 
 
-def weigh_onsets(evidence: Evidence, onset: Floats) -> Onsets:
-    """Weigh the samples at `onset` (M, U), all before the last sample of their engine."""
+def weigh_onsets(evidence: Evidence, onset: Floats, count_climbs: int) -> Onsets:
+    """Weigh the samples at `onset` (M, U), all before the last sample of their engine, and at so
+    many climbs, four or more."""
     samples = evidence.samples
     engines, onsets = onset.shape
     elements, count = samples.centre.shape[1], samples.at.shape[1]
     ends = samples.log_rise[..., None] + samples.rise_spread[..., None] * (evidence.rise[[0, -1]])
     least = np.minimum(ends.min(axis=-1), 0.0).T
     most = np.maximum(ends.max(axis=-1), 0.0).T
-    step = np.where(most > least, (most - least) / (CLIMBS - 1), 1.0)
-    climbs = least[..., None] + step[..., None] * np.arange(CLIMBS)
+    step = np.where(most > least, (most - least) / (count_climbs - 1), 1.0)
+    climbs = least[..., None] + step[..., None] * np.arange(count_climbs)
     climbs = np.minimum(climbs, np.maximum(most, least)[..., None])
-    log_whole = np.empty((elements, engines * onsets, CLIMBS))
-    blame = np.empty((elements, engines * onsets, CLIMBS, count))
+    log_whole = np.empty((elements, engines * onsets, count_climbs))
+    blame = np.empty((elements, engines * onsets, count_climbs, count))
     engine = np.repeat(np.arange(engines), onsets)
     begun = onset.ravel()
-    for some, first in evidence.groups(engine, begun, CLIMBS):
+    for some, first in evidence.groups(engine, begun, count_climbs):
         owner = engine[some]
         pieces = evidence.pieces(owner, begun[some], samples.last[owner], first)
         for e in range(elements):
             whole, blame[e, some] = evidence.element(e, owner, pieces, climbs[e, owner], first)
             log_whole[e, some] = np.log(whole)
-    shape = (elements, engines, onsets, CLIMBS)
+    shape = (elements, engines, onsets, count_climbs)
     return Onsets(
         evidence, onset, least, step, log_whole.reshape(shape), blame.reshape(*shape, count)
     )

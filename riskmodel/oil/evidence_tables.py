@@ -23,7 +23,7 @@ Ints = NDArray[np.int64]
 
 SPACING = 1.3
 """Between levels, in the least standard deviation that the posterior of a level can have."""
-FINE = 0.03
+STEP = 0.03
 """Between the table's steps, in scatters: a straight line is then within 3e-4 of a chance."""
 DROP = 15.0
 """Levels end where the posterior density has fallen to e^-15 of its peak."""
@@ -75,13 +75,18 @@ class Table:
         return low
 
 
-def tables(samples: Samples, failure: Floats, rise_ends: tuple[float, float]) -> list[Table]:
-    """The table of each element. `failure` (M,) is the earliest age of failure asked about, and
-    `rise_ends` the least and greatest deviates of the rise's common quantile."""
-    return [_table(samples, e, failure, rise_ends) for e in range(samples.centre.shape[1])]
+def tables(
+    samples: Samples, failure: Floats, rise_ends: tuple[float, float], step: float = STEP
+) -> list[Table]:
+    """The table of each element. `failure` (M,) is the earliest age of failure asked about,
+    `rise_ends` the least and greatest deviates of the rise's common quantile, and `step` lies
+    between the table's steps, in scatters."""
+    return [_table(samples, e, failure, rise_ends, step) for e in range(samples.centre.shape[1])]
 
 
-def _table(samples: Samples, e: int, failure: Floats, rise_ends: tuple[float, float]) -> Table:
+def _table(
+    samples: Samples, e: int, failure: Floats, rise_ends: tuple[float, float], fine: float
+) -> Table:
     centre, spread = samples.centre[:, e, None], samples.spread[:, e, None]
     measured, scale = samples.measured[:, e], samples.scale[:, e]
     log_rise = samples.log_rise[:, e] + np.outer(rise_ends, samples.rise_spread[:, e])
@@ -95,7 +100,7 @@ def _table(samples: Samples, e: int, failure: Floats, rise_ends: tuple[float, fl
         sd = 1 / np.sqrt(1 / spread[:, 0] ** 2 + sharpest)
     need = np.where(sd > 0, (high - low) / np.where(sd > 0, SPACING * sd, 1.0), 0.0)
     levels = 1 if fixed else int(np.ceil(need.max())) + 2
-    finest = FINE * np.min(np.where(measured, scale, np.inf), axis=1)
+    finest = fine * np.min(np.where(measured, scale, np.inf), axis=1)
     finest = np.where(np.isfinite(finest), finest, 1.0)
     width = (high - low) / (levels - 1) if levels > 1 else np.maximum(most - least, finest)
     width = np.where(width > 0, width, finest)

@@ -34,12 +34,15 @@ ENGINES_AT_ONCE = 64
 class Nodes:
     """How finely what varies from part to part is averaged over: `panels` over the logarithm of
     the lead with `order` Gauss-Legendre nodes each, and the rise's quantile from -`rise_end` to
-    `rise_end` standard normal deviates by steps of `rise_step`."""
+    `rise_end` standard normal deviates by steps of `rise_step`. Readings are tabulated by `table`
+    of a scatter, and each onset weighed at so many `climbs`."""
 
     panels: int
     order: int
     rise_step: float
     rise_end: float
+    table: float = 0.03
+    climbs: int = 24
 
     def rise(self, spread: Floats) -> tuple[Floats, Floats]:
         """Deviates and weights (Q,): an even grid, exact for smooth densities even where many
@@ -53,7 +56,7 @@ class Nodes:
 
 
 FINE = Nodes(panels=8, order=6, rise_step=0.6, rise_end=4.2)
-QUICK = Nodes(panels=5, order=4, rise_step=1.0, rise_end=3.0)
+QUICK = Nodes(panels=4, order=4, rise_step=1.25, rise_end=2.5, table=0.15, climbs=12)
 """For many engines at once."""
 
 
@@ -106,7 +109,7 @@ class History:
 
     @cached_property
     def evidence(self) -> Evidence:
-        return weigh_samples(self.samples, self.samples.last, self.rise_points[0])
+        return weigh_samples(self.samples, self.samples.last, self.rise_points[0], self.nodes.table)
 
     @cached_property
     def _onsets(self) -> Weighed:
@@ -271,7 +274,7 @@ def many_likelihoods(
     for start in range(0, len(histories), ENGINES_AT_ONCE):
         some = slice(start, start + ENGINES_AT_ONCE)
         samples = side_by_side([h.samples for h in histories[some]])
-        evidence = weigh_samples(samples, samples.last, rise)
+        evidence = weigh_samples(samples, samples.last, rise, nodes.table)
         found.append(_average(evidence, failure_age[some], log_lead, nodes, rise_weight))
     return np.concatenate(found)
 
@@ -314,7 +317,7 @@ def _onsets(
     """The samples weighed at onsets laid out for failures from `first` (M,) on."""
     last = evidence.samples.last
     laid = onset_nodes(first, last, *log_lead, nodes.panels, nodes.order)
-    return laid, weigh_onsets(evidence, laid.onset)
+    return laid, weigh_onsets(evidence, laid.onset, nodes.climbs)
 
 
 def _by_onset(
