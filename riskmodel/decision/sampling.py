@@ -24,6 +24,7 @@ from riskmodel.oil.alarm import Alarm, alarms, shed
 from riskmodel.oil.history import History
 from riskmodel.oil.retest import RetestAlarm
 from riskmodel.oil.rise import fill_pieces
+from riskmodel.oil.seen import follow
 from riskmodel.records.case import Case
 
 Floats = NDArray[np.float64]
@@ -183,24 +184,19 @@ class Sampling:
                 drawn = self._today + self._outcome.at
                 likely = likely * self._outcome.likelier(onset, failure, drawn, log_rise)
             evidence[f] = likely.sum(axis=(1, 2))
-            unseen = np.array(likely)
-            for j, one in enumerate(told):
-                when = start + float(services[j])
-                # parts in place then, and of those the ones that can show distress by then
-                there = int(np.searchsorted(grid, services[j] - 1e-9 * step))
-                late = onset.min(axis=1) < when
-                some = np.flatnonzero(late & (np.arange(len(grid)) >= there))
-                alarm[f, j, there:] = self.false_alarm * unseen[there:].sum(axis=(1, 2))
-                begun = (onset[some] < when)[..., None]
-                pieces = fill_pieces(
-                    onset[some, :, None, None], failure[some, :, None, None], when, self._interval
-                )
-                chance = np.where(begun, one.chance(pieces.log_mean(log_rise)), self.false_alarm)
-                rest = unseen[some]
-                found = np.where(begun, rest * chance * self._sees, 0.0)
-                alarm[f, j, some] = (rest * chance).sum(axis=(1, 2))
-                seen[f, j, some] = found.sum(axis=(1, 2))
-                unseen[some] = rest - found
+            followed = follow(
+                np.broadcast_to(failure, onset.shape).ravel(),
+                onset.ravel(),
+                likely.reshape(onset.size, -1),
+                start + services - 1e-9 * step,  # a part that fails at a service is there before
+                self._interval,
+                log_rise,
+                told,
+                self._sees,
+            )
+            for j, (ringing, found) in enumerate(followed if told else ()):
+                alarm[f, j] = ringing.reshape(onset.shape).sum(axis=1)
+                seen[f, j] = found.reshape(onset.shape).sum(axis=1)
         return seen, alarm, evidence
 
     def _of_history(self, history: History, failure: Floats, lead: Floats, factor: float) -> Floats:

@@ -11,7 +11,7 @@ P-F interval: SAE JA1012.)
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,7 +20,7 @@ from scipy.special import ndtr, ndtri
 
 from riskmodel.oil.alarm import Alarm, shed
 from riskmodel.oil.alarm import alarm as alarm_of
-from riskmodel.oil.rise import log_fill_mean, onset_age
+from riskmodel.oil.rise import fill_pieces, onset_age
 from riskmodel.records.case import Element
 from riskmodel.records.quantity import Quantity
 
@@ -168,33 +168,53 @@ def detection(
     node = onsets(failure, bends, lead, lead_factor)
     fails = failure[node.row]
     deviates, rise_weight = rise_points(elements) if rises is None else rises
-    log_rise = np.log([element.rise.quantile(deviates) for element in shed(elements)])
-    going = np.multiply.outer(rise_weight, node.weight)
+    log_rise = np.log([element.rise.quantile(deviates) for element in shed(elements)]).T
+    going = np.multiply.outer(node.weight, rise_weight)
     if log_likelihood is not None:
-        going *= np.exp(log_likelihood(fails, fails - node.onset)).T
+        going *= np.exp(log_likelihood(fails, fails - node.onset))
 
-    def by_age(values: Floats, nodes: Ints) -> Floats:
-        """Sum (rises, nodes) to (ages,)."""
-        total = np.bincount(node.row[nodes], values.sum(axis=0), minlength=len(failure))
-        return total.astype(np.float64)
+    def by_age(values: Floats) -> Floats:
+        """Sum (nodes,) to (ages,)."""
+        return np.bincount(node.row, values, minlength=len(failure)).astype(np.float64)
 
-    mass = by_age(going, np.arange(len(fails)))
-    first, alarmed = np.zeros((2, len(failure), len(services)))
-    unheard = np.zeros_like(first)
-    for j, (service, alarm) in enumerate(zip(services, each, strict=True)):
-        false = float(alarm.chance_at(0.0))
-        unheard[:, j] = np.where(failure > service, false, 0.0)
-        clear = np.flatnonzero((fails > service) & (node.onset >= service))
-        ill = np.flatnonzero((fails > service) & (node.onset < service))
-        lift = log_fill_mean(
-            node.onset[ill], fails[ill], service, interval, log_rise[:, :, None], 0.0
-        )
-        chance = alarm.chance_at(np.tensordot(alarm.slope, lift, axes=1))
-        ringing = chance * going[:, ill]
-        alarmed[:, j] = by_age(false * going[:, clear], clear) + by_age(ringing, ill)
-        first[:, j] = sees * by_age(ringing, ill)
-        going[:, ill] -= sees * ringing
+    mass = by_age(going.sum(axis=1))
+    first, alarmed, unheard = np.zeros((3, len(failure), len(services)))
+    followed = follow(fails, node.onset, going, services, interval, log_rise, each, sees)
+    for j, (ringing, found) in enumerate(followed):
+        alarmed[:, j], first[:, j] = by_age(ringing), by_age(found)
+        unheard[:, j] = np.where(failure > services[j], float(each[j].chance_at(0.0)), 0.0)
     return Seen(first, alarmed, mass, unheard)
+
+
+def follow(
+    failure: Floats,
+    onset: Floats,
+    going: Floats,
+    services: Floats,
+    interval: float,
+    log_rise: Floats,
+    alarms: Sequence[Alarm],
+    sees: float,
+) -> Iterator[tuple[Floats, Floats]]:
+    """Follow parts that are not silent, with distress from `onset` (N,) to `failure` (N,), through
+    the samples at `services` (ages), of oil as old as `interval`.
+
+    `going` (N, R) is how many of each are in place, by ln rise `log_rise` (R, E). Gives for each
+    service in turn how many alarm there, false alarms included, and how many of those are seen;
+    (N,) both. What is seen is followed no further; nothing happens at or after failure.
+    """
+    going = np.array(going)
+    for service, alarm in zip(services.tolist(), alarms, strict=True):
+        there = failure > service
+        ringing = np.where(there, float(alarm.chance_at(0.0)) * going.sum(axis=1), 0.0)
+        found = np.zeros_like(ringing)
+        ill = np.flatnonzero(there & (onset < service))
+        pieces = fill_pieces(onset[ill, None, None], failure[ill, None, None], service, interval)
+        rung = alarm.chance(pieces.log_mean(log_rise)) * going[ill]
+        ringing[ill] = rung.sum(axis=1)
+        found[ill] = sees * ringing[ill]
+        going[ill] -= sees * rung
+        yield ringing, found
 
 
 def caught(
