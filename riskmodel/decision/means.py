@@ -43,7 +43,7 @@ class MeanCounts:
 @dataclass(frozen=True, slots=True)
 class Given:
     """One world's chances, each as weights (.., nodes) with which what follows it counts: `now`
-    a part fitted today, `planned` (services, nodes) one at a service, `lost` by segment (edges,
+    a part fitted today, `planned` (stops, nodes) one at a stop, `lost` by segment (edges,
     nodes) one after a failure, `urgent` (services, nodes) one after an alarm. `failed`
     (segments,) discounted failures, `alive`, `worn` and `visits` (urgent, urgent_worn, alarms)
     means as in `PresentWorld`, `whole` the world's own weight.
@@ -69,22 +69,22 @@ class Means:
 
     def at(self, prices: Prices) -> MeanCounts:
         """The means at given prices, what follows a replacement being best at their means."""
-        present, timing = self._present, self._present.timing
+        present = self._present
         renewal = present.new_part.solve(prices)
         now = present.new_part.fitted_today(renewal, prices)
-        many, plans = len(present.worlds), len(timing.services) + 2
+        many, plans = len(present.worlds), len(present.stops) + 2
         counts = np.zeros((plans, len(EVENTS)))
         lasts = np.zeros((plans, len(present.new_part.faults)))
         for w, given in enumerate(self._given):
             self._add(counts, lasts, given, renewal.of_world(w, many), now.of_world(w, many))
-        return MeanCounts(np.concatenate([[0.0], timing.services, [np.inf]]), counts, lasts)
+        return MeanCounts(np.concatenate([[0.0], present.stops, [np.inf]]), counts, lasts)
 
     def _add(
         self, counts: Floats, lasts: Floats, given: Given, renewal: Renewal, now: Fitted
     ) -> None:
         """Add one world's means to `counts` (plans, events) and `lasts` (plans, faults)."""
         present, timing = self._present, self._present.timing
-        services, breaks = timing.services, present.breaks.tolist()
+        stops, breaks = present.stops, present.breaks.tolist()
         discount = timing.discount(present.edges[breaks])
         right = 1 - present.new_part.faults
         after = renewal.counts_at(timing.keep - present.edges)
@@ -93,36 +93,49 @@ class Means:
         counts[0, FITTING] += given.whole
         counts[0, FOUND_WORN] += given.worn[0]
         lasts[0] += right * (now.lasts @ given.now)
-        spent, mended = np.zeros(len(EVENTS)), np.zeros(len(right))
-        turnaround = 0.0 if present.watch is None else present.watch.turnaround
-        rest = np.maximum(timing.keep - services - turnaround, 0.0)
-        then, then_lasts = renewal.counts_at(rest), renewal.lasts_at(rest)
+        visits, urgent, mended = self._visits(given, renewal)
+        then, then_lasts = (f(timing.keep - stops) for f in (renewal.counts_at, renewal.lasts_at))
+        spent = np.zeros(len(EVENTS))
         for i, (a, b) in enumerate(pairwise([0, *breaks])):
             spent[FAILURE] += given.failed[i]
             if present.new_part.repair:
                 spent += np.einsum("lek,lk->e", after[a : b + 1], given.lost[i])
-            if i == len(services):
+            n, m = int(present.visited[i]), int(present.mended[i])
+            counts[i + 1] += spent + visits[n] + urgent[m]
+            lasts[i + 1] += mended[m]
+            if i == len(stops):
+                lasts[-1] += given.alive[-1]
                 break
-            kept, point = given.alive[i] * discount[i], renewal.point(timing.keep - services[i])
-            counts[i + 1] += spent + discount[i] * (renewal.counts[point] @ given.planned[i])
-            counts[i + 1, FITTING] += kept
+            counts[i + 1] += discount[i] * (then[i] @ given.planned[i])
+            counts[i + 1, FITTING] += given.alive[i] * discount[i]
             counts[i + 1, FOUND_WORN] += given.worn[i + 1] * discount[i]
-            lasts[i + 1] += right * (renewal.lasts[point] @ given.planned[i]) + mended
-            spent[OIL_CHANGE] += kept
-            visits = present.worlds[0].visits
-            if given.visits is None or given.urgent is None or visits is None:
-                continue
-            urgent, urgent_worn, alarms = (each[i] for each in given.visits)
-            spent[SAMPLE] += kept
-            spent[INVESTIGATION] += alarms * discount[i]
-            if visits.happens[i]:
-                paid = float(timing.discount(services[i] + turnaround))
-                spent[URGENT] += urgent * paid
-                spent[FOUND_WORN] += urgent_worn * paid
-                spent += paid * (then[i] @ given.urgent[i])
-                mended = mended + right * (then_lasts[i] @ given.urgent[i])
-        counts[-1] += spent
-        lasts[-1] += given.alive[-1] + mended
+            lasts[i + 1] += right * (then_lasts[i] @ given.planned[i])
+
+    def _visits(self, given: Given, renewal: Renewal) -> tuple[Floats, Floats, Floats]:
+        """Totals over the services before the j-th: counts of the visits, of urgent jobs and what
+        follows them (services + 1, events), and the chance that all goes well after those
+        (services + 1, faults)."""
+        present, timing = self._present, self._present.timing
+        services, right = timing.services, 1 - present.new_part.faults
+        visits, urgent = np.zeros((2, len(services) + 1, len(EVENTS)))
+        mended = np.zeros((len(services) + 1, len(right)))
+        kept = given.alive[np.searchsorted(present.stops, services)] * timing.discount(services)
+        visits[1:, OIL_CHANGE] = kept
+        sampled = present.worlds[0].visits
+        if given.visits is not None and given.urgent is not None and sampled is not None:
+            turnaround = 0.0 if present.watch is None else present.watch.turnaround
+            rest = np.maximum(timing.keep - services - turnaround, 0.0)
+            then, then_lasts = renewal.counts_at(rest), renewal.lasts_at(rest)
+            paid = timing.discount(services + turnaround) * sampled.happens
+            taken, worn, alarms = given.visits
+            visits[1:, SAMPLE] = kept
+            visits[1:, INVESTIGATION] = alarms * timing.discount(services)
+            urgent[1:] = paid[:, None] * np.einsum("jek,jk->je", then, given.urgent)
+            urgent[1:, URGENT] += taken * paid
+            urgent[1:, FOUND_WORN] += worn * paid
+            mended[1:] = right * np.einsum("jfk,jk->jf", then_lasts, given.urgent)
+            mended[1:] *= sampled.happens[:, None]
+        return tuple(np.cumsum(each, axis=0) for each in (visits, urgent, mended))  # type: ignore[return-value]
 
 
 def _weights(present: PresentPart) -> list[Given]:
@@ -131,12 +144,11 @@ def _weights(present: PresentPart) -> list[Given]:
     for w, world in enumerate(present.worlds):
         weight = (present.believed[w][:, None] * joined.share).reshape(-1)
         share = world.share * present.believed[w]
-        services = len(present.timing.services)
         visits = world.visits
         found.append(
             Given(
                 now=joined.to_nodes(weight),
-                planned=joined.to_nodes(world.alive[:services] * weight),
+                planned=joined.to_nodes(world.alive[:-1] * weight),
                 lost=[
                     joined.curves_to_nodes(share[i, a : b + 1])
                     for i, (a, b) in enumerate(pairwise([0, *present.breaks.tolist()]))

@@ -35,7 +35,8 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class PlanCounts:
-    """All plans over all nodes; plans are: now, at each service, never.
+    """All plans over all nodes; plans are: now, at each stop (the services, and what other times
+    were asked for), never.
 
     Nodes are worlds by the pairs of `Joined`, pairs running fastest. `at` (plans,) is the
     usage from now (inf: never); `counts` (plans, events, nodes) are discounted counts; `fails`
@@ -73,11 +74,19 @@ class PresentPart:
         repair: bool,
         faults: Floats,
         watch: Sampling | None = None,
+        others: Floats | None = None,
     ) -> None:
         self.joined, self.timing, self.watch = joined, timing, watch
         step = timing.interval / cells_per_interval(timing)
-        self.edges, middles, self.breaks = _edges(timing, step)
         services = timing.services
+        self.stops = np.sort(np.concatenate([services, [] if others is None else others]))
+        self.edges, middles, self.breaks = _edges(timing, step, self.stops)
+        # services before each stop, and before keep-until; of those, urgent jobs done by then
+        self.visited = np.searchsorted(services, np.append(self.stops, np.inf))
+        turnaround = 0.0 if watch is None else watch.turnaround
+        near = AT_THE_END * timing.keep
+        done = np.searchsorted(services + turnaround, np.append(self.stops, np.inf) + near)
+        self.mended = np.minimum(done, self.visited)
 
         def lasts(ahead: Floats) -> Floats:
             return conditional_survival(age, ahead[:, None], curves.shape, curves.scale)
@@ -87,7 +96,7 @@ class PresentPart:
 
         edges = lasts(self.edges) * spared(self.edges)
         early, late = cells(edges[:-1], lasts(middles) * spared(middles), edges[1:])
-        at = np.concatenate([[0.0], services])
+        at = np.concatenate([[0.0], self.stops])
         lead, chance = visible_lead.points(VISIBLE_LEAD_POINTS)
         later = sum(w * lasts(at + v) for v, w in zip(lead, chance, strict=True))
         worn = np.clip(lasts(at) - later, 0.0, None)
@@ -170,6 +179,7 @@ class PresentPart:
             watch.of_present_part(services, panels.at),
             visible_lead,
             self.joined.lives.other,
+            self.stops,
         )
 
     def _world(
@@ -202,7 +212,7 @@ class PresentPart:
             self._evaluate(world, renewal.of_world(w, many), now.of_world(w, many))
             for w, world in enumerate(self.worlds)
         ]
-        at = np.concatenate([[0.0], self.timing.services, [np.inf]])
+        at = np.concatenate([[0.0], self.stops, [np.inf]])
         counts, fails, alarm, lasts, soon, soon_fails = (
             np.concatenate(each, axis=-1) for each in zip(*found, strict=True)
         )
@@ -212,16 +222,15 @@ class PresentPart:
     def _evaluate(self, world: PresentWorld, renewal: Renewal, now: Fitted) -> tuple[Floats, ...]:
         """In one world: counts, fails, alarm, lasts, soon, soon_fails."""
         timing, joined, alive = self.timing, self.joined, world.alive
-        services, discount = timing.services, timing.discount(self.edges[self.breaks])
-        points = [renewal.point(timing.keep - service) for service in services]
-        after = joined.to_pairs(renewal.counts[points])
+        stops, discount = self.stops, timing.discount(self.edges[self.breaks])
+        after = joined.to_pairs(renewal.counts_at(timing.keep - stops))
         right = (1 - self.new_part.faults)[:, None]
 
         def to_last(values: Floats) -> Floats:
             return np.clip(joined.to_pairs(values), 0.0, 1.0) * right
 
-        after_lasts = to_last(renewal.lasts[points])
-        plans, pairs = len(services) + 2, len(joined.weight)
+        after_lasts = to_last(renewal.lasts_at(timing.keep - stops))
+        plans, pairs = len(stops) + 2, len(joined.weight)
         counts = np.zeros((plans, len(EVENTS), pairs))
         fails, alarm = np.zeros((2, plans, pairs))
         lasts = np.ones((plans, len(right), pairs))
@@ -233,40 +242,32 @@ class PresentPart:
 
         lost = self._lost(world.share, renewal)
         spent = np.cumsum(lost, axis=0)
-        before = np.zeros((len(EVENTS), pairs))
-        mended = np.zeros((len(right), pairs))
-        alarmed = np.zeros(pairs)
-        urgent = None
+        services = timing.services
+        at_services = alive[np.searchsorted(stops, services)] * timing.discount(services)[:, None]
+        visits = _Visited(len(services), len(right), pairs)
+        for j in range(len(services)):
+            visits.add(j, at_services[j], world.visits, float(timing.discount(services[j])))
         if world.visits is not None and self.watch is not None:
             rest = np.maximum(timing.keep - services - self.watch.turnaround, 0.0)
-            then = joined.to_pairs(renewal.counts_at(rest))
-            urgent = then, to_last(renewal.lasts_at(rest))
-        for j in range(len(services)):
-            kept = alive[j] * discount[j]
-            counts[j + 1] = spent[j] + kept * after[j] + before
-            counts[j + 1, FITTING] += kept
-            counts[j + 1, FOUND_WORN] += world.worn[j + 1] * discount[j]
-            fails[j + 1] = world.wear[j]
-            alarm[j + 1] = alarmed
-            lasts[j + 1] = alive[j] * after_lasts[j] + mended
-            before[OIL_CHANGE] += kept
-            if world.visits is None or urgent is None or self.watch is None:
-                continue
-            visits = world.visits
-            before[SAMPLE] += kept
-            before[INVESTIGATION] += visits.alarms[j] * discount[j]
-            if visits.happens[j]:
-                paid = timing.discount(services[j] + self.watch.turnaround)
-                before[URGENT] += visits.urgent[j] * paid
-                before[FOUND_WORN] += visits.urgent_worn[j] * paid
-                before += visits.urgent[j] * paid * urgent[0][j]
-                mended = mended + visits.urgent[j] * urgent[1][j]
-                alarmed = alarmed + visits.urgent[j]
-        counts[-1] = spent[-1] + before
-        fails[-1] = world.wear[-1]
-        alarm[-1] = alarmed
-        lasts[-1] = alive[-1] + mended
-        return counts, fails, alarm, lasts, lost[0], 1 - alive[0]
+            then = joined.to_pairs(renewal.counts_at(rest)), to_last(renewal.lasts_at(rest))
+            paid = timing.discount(services + self.watch.turnaround)
+            for j in range(len(services)):
+                visits.add_urgent(j, world.visits, float(paid[j]), then[0][j], then[1][j])
+        for i in range(plans - 1):
+            n, m = int(self.visited[i]), int(self.mended[i])
+            counts[i + 1] = spent[i] + visits.counts[n] + visits.urgent[m]
+            fails[i + 1], alarm[i + 1] = world.wear[i], visits.alarmed[m]
+            lasts[i + 1] = visits.lasts[m]
+            if i == len(stops):
+                lasts[-1] += alive[-1]
+                break
+            kept = alive[i] * discount[i]
+            counts[i + 1] += kept * after[i]
+            counts[i + 1, FITTING] += kept
+            counts[i + 1, FOUND_WORN] += world.worn[i + 1] * discount[i]
+            lasts[i + 1] += alive[i] * after_lasts[i]
+        soon = int(np.searchsorted(stops, services[0])) if len(services) else 0
+        return counts, fails, alarm, lasts, spent[soon], 1 - alive[soon]
 
     def _lost(self, share: Floats, renewal: Renewal) -> Floats:
         """Counts that come from a failure of the present part between one service and the
@@ -307,6 +308,39 @@ class SampleVisits:
         return SampleVisits(of(self.urgent), of(self.urgent_worn), of(self.alarms), self.happens)
 
 
+class _Visited:
+    """What the services visited so far have led to, those before the j-th at index j: `counts` of
+    the visits, of `urgent` jobs and what follows them (services + 1, events, pairs), the chance
+    `alarmed` (.., pairs) of such a job, and that all goes well after it, `lasts` (.., faults,
+    pairs)."""
+
+    def __init__(self, services: int, faults: int, pairs: int) -> None:
+        self.counts, self.urgent = np.zeros((2, services + 1, len(EVENTS), pairs))
+        self.alarmed = np.zeros((services + 1, pairs))
+        self.lasts = np.zeros((services + 1, faults, pairs))
+
+    def add(self, j: int, kept: Floats, visits: SampleVisits | None, paid: float) -> None:
+        """The visit at service `j` of parts in place, `kept` (pairs,) discounted."""
+        self.counts[j + 1] = self.counts[j]
+        self.counts[j + 1, OIL_CHANGE] += kept
+        if visits is not None:
+            self.counts[j + 1, SAMPLE] += kept
+            self.counts[j + 1, INVESTIGATION] += visits.alarms[j] * paid
+
+    def add_urgent(
+        self, j: int, visits: SampleVisits, paid: float, after: Floats, after_lasts: Floats
+    ) -> None:
+        """The urgent job that the sample at service `j` leads to."""
+        for total in (self.urgent, self.alarmed, self.lasts):
+            total[j + 1] = total[j]
+        if visits.happens[j]:
+            self.urgent[j + 1, URGENT] += visits.urgent[j] * paid
+            self.urgent[j + 1, FOUND_WORN] += visits.urgent_worn[j] * paid
+            self.urgent[j + 1] += visits.urgent[j] * paid * after
+            self.alarmed[j + 1] += visits.urgent[j]
+            self.lasts[j + 1] += visits.urgent[j] * after_lasts
+
+
 @dataclass(frozen=True, slots=True)
 class PresentWorld:
     """The present part in one world: `share` (segments, edges, curves) as in `PresentPart`,
@@ -319,16 +353,18 @@ class PresentWorld:
     visits: SampleVisits | None
 
 
-def _edges(timing: Timing, step: float) -> tuple[Floats, Floats, NDArray[np.int64]]:
+def _edges(timing: Timing, step: float, stops: Floats) -> tuple[Floats, Floats, NDArray[np.int64]]:
     """Cell edges from now to keep-until, the cells' middles, and which edges end a segment
-    (each service, then keep-until)."""
+    (each stop, then keep-until)."""
     marks = np.concatenate([[0.0], timing.services, [timing.keep]])
-    edges, breaks = [0.0], []
+    edges = [0.0]
     for start, end in pairwise(marks):
         # From a service on, cells of the grid's own step: the usage left falls on its points.
         inner = start + step * np.arange(1, int(np.ceil((end - start) / step - AT_THE_END)))
         edges.extend(inner.tolist())
         edges.append(float(end))
-        breaks.append(len(edges) - 1)
-    at = np.array(edges)
-    return at, (at[:-1] + at[1:]) / 2, np.array(breaks)
+    ends = np.append(stops, timing.keep)
+    at = np.union1d(edges, ends)
+    at = at[np.concatenate([np.diff(at) > AT_THE_END * timing.keep, [True]])]
+    breaks = np.searchsorted(at, ends - AT_THE_END * timing.keep)
+    return at, (at[:-1] + at[1:]) / 2, breaks

@@ -17,7 +17,7 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from riskmodel.decision.renewal import place
+from riskmodel.decision.visits import place
 from riskmodel.decision.watched import Kernels
 from riskmodel.life.weibull import conditional_survival, remaining_quantile
 from riskmodel.oil.alarm import Alarm, alarms, shed

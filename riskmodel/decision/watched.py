@@ -98,8 +98,8 @@ class Watched:
     in place then; `mass` and `moment` are, up to it, the plain chance of failure less the true
     one, and its first moment. By service (S, W, nodes): `urgent`, `urgent_worn` the chance of
     urgent replacement on its sample, and of visible distress found then; `alarms` the chance of
-    an alarm. `worn` (S + 1, W, nodes) is what to take from the chance of finding distress at a
-    planned replacement at once and at each service. `mass`, `moment`, `urgent`, `urgent_worn`
+    an alarm. `worn` (I + 1, W, nodes) is what to take from the chance of finding distress at a
+    planned replacement at once and at each stop. `mass`, `moment`, `urgent`, `urgent_worn`
     and `alarms` count failures of other causes, `removed` and `worn` do not.
     """
 
@@ -137,10 +137,13 @@ def watched(
     kernels: Kernels,
     visible_lead: Quantity,
     other: float,
+    stops: Floats | None = None,
 ) -> Watched:
     """Integrals for life curves of `density` (T, nodes) at the panels' points, `survival`
-    (S, nodes) of wear at the services; `other` is the rate of failures of other causes.
+    (S, nodes) of wear at the services; `other` is the rate of failures of other causes, `stops`
+    (I,) when the part may be replaced as planned, left out: at the services.
     """
+    stops = services if stops is None else stops
     mass = density * panels.weight[:, None]
     worlds, _, count = kernels.seen.shape
     nodes, size = density.shape[1], len(panels.edges)
@@ -149,8 +152,11 @@ def watched(
     spared = np.exp(-other * np.concatenate([services, after]))
     spared_at, spared_after = spared[:count, None, None], spared[count:, None, None]
     gone = at[:, None] > after  # (T, S): replaced before it would have failed
-    there = at[:, None] > services
-    shows = _shows(visible_lead, at[:, None] - services), _shows(visible_lead, at[:, None] - after)
+    there, still = at[:, None] > services, at[:, None] > stops
+    near = SAME_TIME * float(panels.edges[-1])
+    # the job at a stop finds out itself what a sample drawn there, or not yet told of, would have
+    by_then = (services[:, None] < stops - near) & (after[:, None] <= stops + near)
+    shows = _shows(visible_lead, at[:, None] - stops), _shows(visible_lead, at[:, None] - after)
     shows_now = _shows(visible_lead, at)
     middle, width = (panels.edges[1:] + panels.edges[:-1]) / 2, np.diff(panels.edges)
     others = (other * width * np.exp(-other * middle))[:, None]
@@ -162,26 +168,25 @@ def watched(
     removed = np.empty((size, worlds, nodes))
     cut = np.zeros((2, size, worlds, nodes))
     urgent, urgent_worn, alarms = (np.empty((count, worlds, nodes)) for _ in range(3))
-    worn = np.empty((count + 1, worlds, nodes))
+    worn = np.empty((len(stops) + 1, worlds, nodes))
     at_edge = panels.edge(after)
     for w in range(worlds):
         seen, tilt = kernels.seen[w], kernels.tilt[w]
         fewer = (seen * gone).sum(axis=1) - tilt
-        before = np.cumsum(seen, axis=1) - seen - tilt[:, None]
+        before = seen @ by_then - tilt[:, None]
         of_services = np.concatenate(
             [
                 seen * gone,
                 seen * gone * shows[1],
-                before * there * shows[0],
                 kernels.alarms[w] * there,
+                before * still * shows[0],
                 np.stack([-tilt * shows_now, -tilt], axis=1),
             ],
             axis=1,
         )
         told = of_services.T @ mass
-        urgent[:, w], urgent_worn[:, w], worn[1:, w], alarms[:, w] = told[:-2].reshape(
-            4, count, nodes
-        )
+        urgent[:, w], urgent_worn[:, w], alarms[:, w] = told[: 3 * count].reshape(3, count, nodes)
+        worn[1:, w] = told[3 * count : -2]
         worn[0, w] = told[-2]
         alarms[:, w] += false_alarm * survival
         # by edge: what was removed before, less those of them that would have failed by now
