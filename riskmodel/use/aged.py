@@ -1,0 +1,146 @@
+"""Life curves and use together, told in usage from now.
+
+Failure comes at effective age T. At a node of use with effective age a today that ages by `ahead`
+per unit of usage from now on, failure within usage d means T <= a + ahead d. For a Weibull life
+(shape b, scale n) that is a Weibull life of shape b and scale n / ahead of a part whose present
+age is a / ahead: a curve at a node is again a curve, with a present age of its own, and whatever
+is still to come (services, turnarounds, keep-until) stays in plain usage.
+
+This engine's survival is a record in effective ages: it speaks of the curve and of the use both,
+so that a part which outlived a hard past makes long life likelier, and a gentler past.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from riskmodel.life.posterior import Curves
+from riskmodel.life.quantile import weighted_quantile
+from riskmodel.life.weibull import conditional_failure, hazard_ahead
+from riskmodel.use.effective_age import TAIL, Use
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+EACH, FEWEST = 8, 400
+"""Nodes of use that each life curve is paired with, and pairs that there are at least. Over some
+500 curves a mean chance is then within 0.2 % of itself and an end of its interval within 2 %; with
+four nodes a curve within 0.5 % and 3 %, with one within 1 % and 10 %."""
+LATTICE = (0.7548776662466927, 0.5698402909980532)
+"""Steps of the evenly spread points of `spread_points` in two dimensions: by these a shape's nodes
+of use differ from the next shape's, and a scale's from the next scale's."""
+STEEP = 1.5
+"""Nodes of use are ordered by ahead * age^STEEP, roughly the hazard that they lead to."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class AgedCurves:
+    """Weibull curves in usage from now, each with the part's present age on it; (N,) each.
+
+    `shape`, `scale` and `weight` as `Curves`, `age` today's effective age and `entered` that when
+    the watch began, both over the ageing ahead. `curve` and `node` tell which life curve and which
+    node of use each came from.
+    """
+
+    shape: Floats
+    scale: Floats
+    weight: Floats
+    age: Floats
+    entered: Floats
+    curve: Ints
+    node: Ints
+
+    def __len__(self) -> int:
+        return len(self.weight)
+
+    @property
+    def curves(self) -> Curves:
+        """The same as curves alone: what a part fitted from now on lives by."""
+        return Curves(self.shape, self.scale, self.weight)
+
+
+def aged_curves(
+    curves: Curves,
+    use: Use,
+    known_survival: tuple[float, float] | None,
+    each: int | None = EACH,
+) -> AgedCurves:
+    """Every curve with `each` nodes of use, evenly spread over them (more where there are few
+    curves); None: with all of them.
+
+    `known_survival` are the plain (entered_at, age) by which `curves` know of this engine's
+    survival already: it is taken back and told in effective ages instead. None where they know
+    nothing of it.
+    """
+    log = -hazard_ahead(
+        use.entered, use.age - use.entered, curves.shape[:, None], curves.scale[:, None]
+    )
+    if known_survival is not None:
+        entered, age = known_survival
+        log = log + hazard_ahead(entered, age - entered, curves.shape, curves.scale)[:, None]
+    some = curves.weight > 0
+    with np.errstate(under="ignore", over="ignore"):
+        table = np.where(some[:, None], np.exp(log - log[some].max()), 0.0)
+        table *= curves.weight[:, None] * use.weight
+    table /= table.sum()
+    curve, node, weight = _pairs(curves, use, table, each)
+    ahead = use.ahead[node]
+    return AgedCurves(
+        curves.shape[curve],
+        curves.scale[curve] / ahead,
+        weight,
+        use.age[node] / ahead,
+        use.entered[node] / ahead,
+        curve,
+        node,
+    )
+
+
+def with_habits(aged: AgedCurves, before: Use, after: Use) -> AgedCurves:
+    """The same pairs of curve and node, equally believed, under the habits ahead of `after`."""
+    if before.ahead.shape != after.ahead.shape:
+        raise ValueError("the two uses have other nodes; pair the curves with the second anew")
+    slower = (before.ahead / after.ahead)[aged.node]
+    return AgedCurves(
+        aged.shape,
+        aged.scale * slower,
+        aged.weight,
+        aged.age * slower,
+        aged.entered * slower,
+        aged.curve,
+        aged.node,
+    )
+
+
+def chance_ahead(aged: AgedCurves, ahead: ArrayLike) -> tuple[Floats, Floats, Floats]:
+    """P(fail within each usage `ahead` (points,) | lasts today): posterior mean and the ends of the
+    90 % credible interval, (points,) each."""
+    usage = np.atleast_1d(np.asarray(ahead, dtype=float))
+    chances = conditional_failure(aged.age, usage[:, None], aged.shape, aged.scale)
+    ends = np.array([weighted_quantile(row, aged.weight, [TAIL, 1 - TAIL]) for row in chances])
+    return chances @ aged.weight, ends[:, 0], ends[:, 1]
+
+
+def _pairs(curves: Curves, use: Use, table: Floats, each: int | None) -> tuple[Ints, Ints, Floats]:
+    """Index of the curve and of the node of each pair, and its weight, from the weights of all
+    pairs, `table` (curves, nodes). A curve's pairs together weigh what all its nodes do."""
+    count, nodes = table.shape
+    each = nodes if each is None else max(each, math.ceil(FEWEST / count))
+    curve = np.repeat(np.arange(count), min(each, nodes))
+    if each >= nodes:
+        return curve, np.tile(np.arange(nodes), count), table.ravel()
+    aged = np.log(use.age) if use.plain_age > 0 else np.zeros(nodes)
+    order = np.argsort(np.log(use.ahead) + STEEP * aged, kind="stable")
+    edges = np.cumsum(table[:, order], axis=1)
+    whole = edges[:, -1]
+    _, first, row = np.unique(curves.shape, return_index=True, return_inverse=True)
+    along = np.arange(count) - first[row]
+    shift = (0.5 + row * LATTICE[0] + along * LATTICE[1]) % 1
+    at = (np.arange(each) + shift[:, None]) / each * whole[:, None]
+    found = np.array([np.searchsorted(*pair) for pair in zip(edges, at, strict=True)])
+    node = order[np.minimum(found, nodes - 1)].ravel()
+    return curve, node, whole[curve] / each
