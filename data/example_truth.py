@@ -69,6 +69,20 @@ class History:
     rise: dict[str, float] = field(default_factory=dict)  # times the usual rate at failure
 
 
+@dataclass(frozen=True)
+class OtherEngines:
+    """The truth behind the oil samples of other engines of the kind, none of them in distress."""
+
+    seed: int
+    engines: int
+    samples: tuple[int, int]  # of each, at least and at most
+    begun: tuple[int, int]  # meter at the first of them, uniform
+    oil_age: tuple[int, int]  # uniform
+    top_ups: dict[float, float]  # litres, and how often
+    level: dict[str, tuple[float, float]]  # usual wear rate from engine to engine
+    scatter: dict[str, float]  # factor of one fill about it
+
+
 ROAD_CAR = Population(
     seed=963,
     owners=180,
@@ -166,4 +180,15 @@ BOAT_OIL = History(
     level={"Pb": 24.0, "Cu": 36.0, "Sn": 6.0, "Fe": 95.0, "Si": 30.0},
     missing=(2_060, "Si"),
     new_part=3.0,
+)
+
+OTHER_BOATS = OtherEngines(
+    seed=4,
+    engines=12,
+    samples=(5, 8),
+    begun=(250, 2_600),
+    oil_age=(110, 190),
+    top_ups={0.0: 0.3, 0.5: 0.45, 1.0: 0.25},
+    level={"Pb": (13, 55), "Cu": (18, 70), "Sn": (4, 18), "Fe": (50, 190), "Si": (15, 65)},
+    scatter={"Pb": 1.30, "Cu": 1.30, "Sn": 1.35, "Fe": 1.25, "Si": 1.40},
 )

@@ -1,12 +1,13 @@
 """Make the life records and oil samples of the two example cases again.
 
-    python data/make_examples.py            write the four CSV files
+    python data/make_examples.py            write the five CSV files
     python data/make_examples.py --check    compare only; exit 1 if anything differs
 
 EVERYTHING HERE IS INVENTED. No part, engine, owner, club, workshop or laboratory behind these
 files exists; nothing in them says anything about a real machine. The two `case.toml` files are
-written by hand. This script reads the oil section of each, simulates `records.csv` and `oil.csv`
-and tests that the case and its tables agree (meter, dates, columns, kinds of use).
+written by hand. This script reads the oil section of each, simulates `records.csv`, `oil.csv`
+and, for the boat, `fleet.csv`, and tests that the case and its tables agree (meter, dates,
+columns, kinds of use).
 
 How the life records were simulated (the figures stand in `example_truth.py`)
 - True life: the wear life is Weibull in units of average use. A part in a use of harshness k fails
@@ -35,6 +36,11 @@ How the oil samples were simulated
 - A new part sheds more in its break-in (the boat).
 - The car's part has hidden distress, begun some 9,000 km before its last sample; the boat's none.
 
+How the oil samples of other boats were simulated (`fleet.csv`)
+- Each boat has a usual wear rate of its own, lognormal between boats; none is in distress. Then as
+  above: a scatter from fill to fill, mass balance, noise, rounding. What the oil before the first
+  sample left behind is that of a fill at the boat's usual rate.
+
 The random generator's starting numbers are not the first that were tried (the records' were chosen
 among 1,800 and 1,200). They were picked so that the counts and the fitted curve come out near the
 truth, and so that the oil shows an unremarkable history. So these lists agree better with their
@@ -58,12 +64,23 @@ from pathlib import Path
 from statistics import NormalDist
 from typing import Any
 
-from example_truth import BOAT_OIL, CAR_OIL, ROAD_CAR, WORK_BOAT, Fleet, History, Population
+from example_truth import (
+    BOAT_OIL,
+    CAR_OIL,
+    OTHER_BOATS,
+    ROAD_CAR,
+    WORK_BOAT,
+    Fleet,
+    History,
+    OtherEngines,
+    Population,
+)
 
 HERE = Path(__file__).resolve().parent
 Z95 = NormalDist().inv_cdf(0.95)
 RECORD_COLUMNS = ("age", "outcome", "age_from", "entered_at", "count", "cause", "why")
 OIL_COLUMNS = ("reading", "date", "oil_age", "top_up", "lab")
+FLEET_COLUMNS = ("engine", "reading", "oil_age", "top_up")
 
 
 class Draw:
@@ -110,6 +127,7 @@ class Draw:
 
 
 EXAMPLES = {"road-car": (ROAD_CAR, CAR_OIL), "work-boat": (WORK_BOAT, BOAT_OIL)}
+OTHERS = {"work-boat": OTHER_BOATS}
 
 
 # --- life records ---------------------------------------------------------------------------------
@@ -241,6 +259,33 @@ def oil_samples(h: History, case: dict[str, Any]) -> str:
     return as_csv([*OIL_COLUMNS, *(element["symbol"] for element in oil["element"])], lines)
 
 
+def fleet_samples(f: OtherEngines, case: dict[str, Any]) -> str:
+    """Oil samples of other engines as CSV text, by the mass balance of the model."""
+    draw = Draw(f.seed)
+    oil = case["oil"]
+    lines: list[list[Any]] = []
+    for number in range(1, f.engines + 1):
+        level = {symbol: draw.lognormal(*ends) for symbol, ends in f.level.items()}
+        reading = round(draw.uniform(*f.begun))
+        ppm: dict[str, float] = {}
+        for _ in range(round(draw.uniform(f.samples[0] - 0.5, f.samples[1] + 0.5))):
+            oil_age, top_up = round(draw.uniform(*f.oil_age)), draw.pick(f.top_ups)
+            reading += oil_age
+            lost = top_up / oil["sump_litres"] / oil_age
+            kept = math.exp(-lost * oil_age)
+            cells: list[Any] = []
+            for element in oil["element"]:
+                symbol = element["symbol"]
+                usual = level[symbol] / 1_000
+                rate = usual * math.exp(math.log(f.scatter[symbol]) * draw.t4())
+                carried = oil["carry_over"] * ppm.get(symbol, usual * oil_age)
+                ppm[symbol] = carried * kept + rate * ((1 - kept) / lost if lost else oil_age)
+                told = round(ppm[symbol] + element["noise"] * draw.normal())
+                cells.append(told if told >= 1 else "<1")
+            lines.append([f"boat {number}", reading, oil_age, top_up, *cells])
+    return as_csv([*FLEET_COLUMNS, *(element["symbol"] for element in oil["element"])], lines)
+
+
 # --- files ----------------------------------------------------------------------------------------
 
 
@@ -296,6 +341,8 @@ def main() -> int:
         case = tomllib.loads((HERE / name / "case.toml").read_text(encoding="utf-8"))
         made = {"records.csv": records(population), "oil.csv": oil_samples(history, case)}
         faults += [f"{name}/case.toml: {fault}" for fault in disagreements(case, *made.values())]
+        if name in OTHERS:
+            made["fleet.csv"] = fleet_samples(OTHERS[name], case)
         for file, text in made.items():
             path = HERE / name / file
             if not check:

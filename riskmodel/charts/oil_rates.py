@@ -12,10 +12,11 @@ import numpy as np
 
 from riskmodel.charts import style
 from riskmodel.charts.style import Rows, Spec, label, layer, number
+from riskmodel.oil.fleet import Drawn
 from riskmodel.oil.limits import OwnLimit
 from riskmodel.oil.mass_balance import SampleRates
 from riskmodel.records.case import Case
-from riskmodel.words import captions, formats, screen
+from riskmodel.words import captions, formats, oil_fleet_limits, screen
 from riskmodel.words.oil_names import element
 
 HEIGHT = 230
@@ -25,6 +26,10 @@ MOST_NAMED = 5
 END = 1.02
 ROOM = 1.16
 """Room above the limits for their name."""
+FAR = 2.5
+"""A limit by other engines more times above all else than this would flatten the samples."""
+DOTS = [0.1, 5]
+"""With round ends: dots, which no other line here is made of."""
 _X, _Y = number("x"), number("y")
 
 
@@ -37,9 +42,14 @@ def symbols(case: Case, rows: Sequence[SampleRates]) -> tuple[tuple[str, ...], t
 
 
 def oil_rates(
-    case: Case, rows: Sequence[SampleRates], limit: OwnLimit | None, symbol: str
+    case: Case,
+    rows: Sequence[SampleRates],
+    limit: OwnLimit | None,
+    symbol: str,
+    others: Sequence[Drawn] = (),
 ) -> Spec | None:
-    """The chart of one metal; None where it was never measured."""
+    """The chart of one metal; None where it was never measured. `others` are limits that other
+    engines' samples set."""
     told = [row for row in rows if symbol in row.rates]
     if not told:
         return None
@@ -47,18 +57,21 @@ def oil_rates(
     color = style.RISK if own else style.QUIET
     start = max(min(row.age - row.oil_age for row in rows), 0.0)
     start = 0.0 if start < case.age / 4 else start
-    top = _top(told, limit, symbol)
+    others = near(others, told, limit, symbol)
+    top = _top(told, limit, symbol, others)
     age_axis = {"title": screen.age_axis(case), "format": ",.0f", "tickCount": 4, "grid": False}
     return style.finished(
         [
-            *_limit(rows, limit, END * case.age, start),
+            *_others(others, END * case.age, start),
+            *_limit(rows, limit, END * case.age, start, bool(others)),
             _fills(told, symbol, color),
             _ends(told, symbol, color),
             *_points(told, symbol, color),
             *_above(rows, limit, symbol, case.age),
         ],
         height=HEIGHT,
-        description=captions.oil_rates_of(case, symbol, told, limit),
+        description=captions.oil_rates_of(case, symbol, told, limit)
+        + oil_fleet_limits.described(others),
         encoding={
             "x": number(
                 "x", scale={"domain": [start, END * case.age], "nice": False}, axis=age_axis
@@ -73,21 +86,60 @@ def oil_rates(
         subtitle=[
             screen.OIL_FROM_PART if own else screen.OIL_NOT_FROM_PART,
             screen.rate_unit(case),
+            *([oil_fleet_limits.key(others)] if others else []),
         ],
     )
 
 
-def _top(rows: Sequence[SampleRates], limit: OwnLimit | None, symbol: str) -> float:
+def near(
+    others: Sequence[Drawn], rows: Sequence[SampleRates], limit: OwnLimit | None, symbol: str
+) -> tuple[Drawn, ...]:
+    """The first and the last of the limits by other engines, as far as they leave this engine's
+    samples room."""
+    told = [row for row in rows if symbol in row.rates]
+    if not told:
+        return ()
+    most = FAR * _highest(told, limit, symbol)
+    return tuple(one for one in (*others[:1], *others[1:][-1:]) if one.limit <= most)
+
+
+def _highest(rows: Sequence[SampleRates], limit: OwnLimit | None, symbol: str) -> float:
     ends = [row.rates[symbol].high for row in rows]
     if limit is not None:
         ends += [limit.limit, *limit.against[np.isfinite(limit.against)].tolist()]
-    return (1.0 if limit is None else ROOM) * 1.08 * max(ends)
+    return max(ends)
+
+
+def _top(
+    rows: Sequence[SampleRates], limit: OwnLimit | None, symbol: str, others: Sequence[Drawn]
+) -> float:
+    ends = [_highest(rows, limit, symbol), *(one.limit for one in others)]
+    return (1.0 if limit is None and not others else ROOM) * 1.08 * max(ends)
+
+
+def _others(others: Sequence[Drawn], end: float, start: float) -> list[Spec]:
+    """Limits by other engines: dotted, over the whole width; the subtitle names them."""
+    if not others:
+        return []
+    parts: Rows = [{"x": start, "to": end, "y": one.limit} for one in others]
+    return [
+        layer(
+            parts,
+            "rule",
+            {"x": _X, "x2": {"field": "to"}, "y": _Y},
+            color=style.QUIET,
+            strokeWidth=2,
+            strokeDash=DOTS,
+            strokeCap="round",
+        )
+    ]
 
 
 def _limit(
-    rows: Sequence[SampleRates], limit: OwnLimit | None, today: float, start: float
+    rows: Sequence[SampleRates], limit: OwnLimit | None, today: float, start: float, halo: bool
 ) -> list[Spec]:
-    """The limit that each sample was held against, over the life of its oil, and named."""
+    """The limit that each sample was held against, over the life of its oil, and named; with a
+    white `halo` where another line may run behind the name."""
     if limit is None:
         return []
     parts: Rows = [
@@ -108,7 +160,10 @@ def _limit(
         strokeDash=[4, 3],
     )
     highest = max(float(part["y"]) for part in parts)
-    return [dashes, label(screen.OIL_LIMIT, today, highest, align="right", dy=-10)]
+    named: Spec = {"align": "right", "dy": -10}
+    paper = {"stroke": "white", "strokeWidth": 4, "opacity": 0.9}
+    behind = [label(screen.OIL_LIMIT, today, highest, **named, **paper)] if halo else []
+    return [dashes, *behind, label(screen.OIL_LIMIT, today, highest, **named)]
 
 
 def _above(

@@ -9,10 +9,13 @@ import pandas as pd
 
 from riskmodel.charts.oil_factor import FactorCurve
 from riskmodel.charts.oil_rates import symbols
+from riskmodel.oil.fleet import Fleet
 from riskmodel.oil.limits import OwnLimit
+from riskmodel.oil.linings import Lining
 from riskmodel.oil.mass_balance import Rate, SampleRates
 from riskmodel.records.case import Case
-from riskmodel.words import formats
+from riskmodel.records.inputs import Unit
+from riskmodel.words import formats, oil_fleet, oil_linings
 from riskmodel.words.oil_names import element, sample
 
 FACTOR_ROWS = 9
@@ -74,3 +77,18 @@ def _rate(rate: Rate | None) -> str:
 
 def _figure(value: float) -> str:
     return formats.significant(value, 2) if value < 10 else formats.number(round(value))
+
+
+def fleet(case: Case, found: Fleet) -> pd.DataFrame:
+    """What is usual in other engines, beside what the case states, one row for each metal."""
+    return pd.DataFrame(oil_fleet.level_table(case, found))
+
+
+def linings() -> pd.DataFrame:
+    """Every lining that is known here, what it sheds and where that is from."""
+    return pd.DataFrame(oil_linings.lining_table())
+
+
+def starting(lining: Lining, unit: Unit) -> pd.DataFrame:
+    """The metals of a lining with the values to start from, each with its source."""
+    return pd.DataFrame(oil_linings.starting_table(lining, unit))

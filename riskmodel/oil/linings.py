@@ -12,9 +12,9 @@ show (`riskmodel.oil.usual`).
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 from riskmodel.oil.alarm import shed
 from riskmodel.records.case import Element
@@ -239,6 +239,26 @@ def starting_elements(lining: Lining, unit: Unit) -> tuple[Element, ...]:
         )
         for metal in lining.sheds
     )
+
+
+def starting_rows(
+    lining: Lining, unit: Unit, held: Sequence[Mapping[str, Any]] = ()
+) -> list[dict[str, Any]]:
+    """The same as a case file states them, before the rows of elements `held` already; of a
+    metal in both the lining's counts."""
+    new: list[dict[str, Any]] = [
+        {
+            "symbol": element.symbol,
+            "typical": [element.typical.low, element.typical.high],
+            "scatter": element.scatter,
+            "rise": [element.rise.low, element.rise.high],
+            "noise": element.noise,
+            "from_part": True,
+        }
+        for element in starting_elements(lining, unit)
+    ]
+    symbols = {row["symbol"] for row in new}
+    return [*new, *(dict(row) for row in held if row["symbol"] not in symbols)]
 
 
 def not_in(lining: Lining, elements: Sequence[Element]) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ from riskmodel.charts import FactorCurve, oil_tables
 from riskmodel.charts.oil_rates import symbols
 from riskmodel.charts.style import Spec
 from riskmodel.decision.results import Weighing
-from riskmodel.page import markup
+from riskmodel.page import markup, oil_fleet, oil_linings
 from riskmodel.page.answer import digest
 from riskmodel.records.case import Case
 from riskmodel.risk.oil_look import OilLook, oil_look
@@ -30,11 +30,14 @@ def section(w: Weighing) -> None:
         _rates(case, found)
     else:
         st.html(markup.paragraph(screen.NO_SAMPLES))
+    oil_linings.offer(case)
+    oil_fleet.section(case, found)
     if found.foresight is not None:
         st.subheader(screen.OIL_AHEAD, anchor=False)
         st.html(markup.bullets(words.foresight_sentences(case, found.foresight)))
     with st.expander(screen.OIL_WELL):
         st.html(markup.paragraph(words.SAMPLING_LEAD) + markup.numbered(words.sampling_well()))
+    oil_linings.depth()
 
 
 def _factor(w: Weighing, curve: FactorCurve) -> None:
@@ -49,6 +52,7 @@ def _rates(case: Case, found: OilLook) -> None:
     own, others = symbols(case, found.rows)
     _charts(case, found, own)
     st.html(markup.paragraph(captions.oil_rates(case)))
+    oil_fleet.chart_key(found)
     _figures(oil_tables.rates(case, found.rows, found.limits))
     if others:
         with st.expander(screen.OIL_OTHER_METALS):
@@ -65,7 +69,8 @@ def _charts(case: Case, found: OilLook, metals: tuple[str, ...]) -> None:
         places = st.columns(max(len(row), 2), gap="medium")
         for place, symbol in zip(places, row, strict=False):
             with place:
-                _draw(charts.oil_rates(case, found.rows, found.limits.get(symbol), symbol))
+                limit, others = found.limits.get(symbol), oil_fleet.drawn(found, symbol)
+                _draw(charts.oil_rates(case, found.rows, limit, symbol, others))
 
 
 def _draw(chart: Spec | None) -> None:

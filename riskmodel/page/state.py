@@ -1,7 +1,8 @@
 """What the page remembers between one run and the next, for one visitor.
 
-`base` is the case as it was opened; what was changed since is in the widgets. `good` is the
-last case that could be weighed. Widgets carry `opened` in their keys, so that opening
+`base` is the case as it was opened, with what was brought into it as a whole (other engines'
+samples, the metals of a lining); what was changed since is in the widgets. `good` is the last
+case that could be weighed. Widgets carry `opened` in their keys, so that opening
 another case starts them anew.
 """
 
@@ -12,6 +13,7 @@ from typing import cast
 
 import streamlit as st
 
+from riskmodel.oil.fleet import with_usual
 from riskmodel.page.answer import answer
 from riskmodel.page.examples import EXAMPLES, example
 from riskmodel.page.uploads import Upload, read_uploads
@@ -21,6 +23,10 @@ from riskmodel.records.files import changed
 from riskmodel.words import screen
 
 BASE, GOOD, OPENED = "base", "good", "opened"
+ORIGINAL, ADOPTED = "original", "adopted"
+
+Adopted = tuple[Mapping[str, object], Mapping[str, bytes]]
+"""Inputs stated anew, and new tables by the names of their files."""
 PROBLEMS, SOURCE, TRIED = "problems", "source", "tried"
 BROUGHT, TIMES = "brought", "times"
 
@@ -70,7 +76,7 @@ def open_uploads(uploads: list[Upload]) -> None:
     """Opens the case in the files offered; the one open before stays where they have faults or
     no answer. A case with symptoms opens in any event: it needs none."""
     try:
-        case = read_uploads(uploads)
+        case = with_usual(read_uploads(uploads))
         if not case.machine.symptoms:
             answer(case)
     except InputError as error:
@@ -110,20 +116,61 @@ def told_once() -> str:
     return cast(str, st.session_state.pop(key(BROUGHT), ""))
 
 
+def adopt(what: str, changes: Mapping[str, object], files: Mapping[str, bytes]) -> None:
+    """States inputs anew in the open case itself, or brings a table into it, under the name
+    `what`; what the widgets say stays. Raises InputError, and CannotAnswer where a usual level
+    cannot be learned."""
+    _settle({**_brought(), what: (changes, files)})
+
+
+def adopted(what: str) -> bool:
+    """Whether something of this name was brought into the open case."""
+    return what in _brought()
+
+
+def take_back(what: str) -> None:
+    """Undoes an `adopt`, and whatever else was brought in that cannot stand without it."""
+    left = {name: held for name, held in _brought().items() if name != what}
+    try:
+        _settle(left)
+    except (InputError, CannotAnswer):
+        _settle({})
+
+
+def _brought() -> dict[str, Adopted]:
+    """What was brought into the case since it was opened, in that order."""
+    return cast(dict[str, Adopted], st.session_state.get(key(ADOPTED), {}))
+
+
+def _settle(held: dict[str, Adopted]) -> None:
+    case = cast(Case, st.session_state[ORIGINAL])
+    for changes, files in held.values():
+        case = changed(case, changes, files)
+    st.session_state[BASE] = with_usual(case)
+    st.session_state[key(ADOPTED)] = held
+    _forget_samples()
+
+
+def _forget_samples() -> None:
+    """The table of samples has a column for each metal named, so it is made anew."""
+    st.session_state.pop(key("samples.opened"), None)
+
+
 def undo() -> None:
     """Takes back every change since the case was opened."""
-    _open(base())
+    _open(st.session_state[ORIGINAL])
 
 
 def with_changes(changes: Mapping[str, object], files: Mapping[str, bytes]) -> Case:
     """The open case with what the widgets say, and with new contents of its tables.
 
-    Raises InputError.
+    Raises InputError, and CannotAnswer where a usual level cannot be learned.
     """
-    return changed(base(), changes, files) if changes or files else base()
+    return with_usual(changed(base(), changes, files)) if changes or files else base()
 
 
 def _open(case: Case) -> None:
-    st.session_state[BASE] = st.session_state[GOOD] = case
+    case = with_usual(case)
+    st.session_state[ORIGINAL] = st.session_state[BASE] = st.session_state[GOOD] = case
     st.session_state[OPENED] += 1
     st.session_state[PROBLEMS] = ()

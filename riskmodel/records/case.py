@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 
 from riskmodel.records.inputs import Unit
 from riskmodel.records.quantity import Quantity
-from riskmodel.records.tables import LifeRecords, OilSamples
+from riskmodel.records.tables import FleetSamples, LifeRecords, OilSamples
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +79,9 @@ class Warning:
 
 @dataclass(frozen=True, slots=True)
 class Element:
+    """`typical` and `scatter` that nobody stated hold their default until
+    `riskmodel.oil.fleet.with_usual` takes them from other engines' samples."""
+
     symbol: str
     typical: Quantity
     scatter: float
@@ -90,6 +93,7 @@ class Element:
 @dataclass(frozen=True, slots=True)
 class Oil:
     samples: str | None
+    fleet: str | None
     interval: float
     every_months: float | None
     next_change_in: float | None
@@ -178,6 +182,7 @@ class Case:
     plan: Plan
     records: LifeRecords | None = None
     samples: OilSamples | None = None
+    fleet: FleetSamples | None = None
     stated: frozenset[str] = field(default_factory=frozenset)
 
     @property

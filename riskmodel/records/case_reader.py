@@ -31,7 +31,7 @@ from riskmodel.records.case import (
 )
 from riskmodel.records.errors import closest, did_you_mean, shown
 from riskmodel.records.inputs import BY_KEY, INPUTS, SECTIONS, UNITS, Input, Unit, inputs_of
-from riskmodel.records.tables import LifeRecords, OilSamples
+from riskmodel.records.tables import FleetSamples, LifeRecords, OilSamples
 from riskmodel.records.toml_text import Path
 from riskmodel.records.units import spelled
 from riskmodel.records.values import Notes, checked, raw_of, spelt
@@ -171,13 +171,21 @@ def _read_table(
                 value = checked(entry, raw, notes.about(here))
             if value is not None:
                 values[entry.key] = value
-        elif entry.required:
+        elif entry.required or (entry.unless and entry.unless not in draft.stated):
             if name not in meant:
-                expected = f"a value, as it is required: {entry.help}".rstrip(".")
-                notes.add(here, "nothing", expected)
+                notes.add(here, "nothing", _required(entry))
         else:
             values[entry.key] = DEFAULTS[draft.unit or "km"][entry.key]
     return values
+
+
+def _required(entry: Input) -> str:
+    """What is expected where a required input is missing."""
+    expected = f"a value, as it is required: {entry.help}".rstrip(".")
+    if not entry.unless:
+        return expected
+    other = BY_KEY[entry.unless].label
+    return f"{expected} (or {entry.unless}: {other[0].lower()}{other[1:]}, to learn it from)"
 
 
 def _read_rows(
@@ -196,7 +204,12 @@ def _read_rows(
     return rows
 
 
-def built(draft: Draft, records: LifeRecords | None, samples: OilSamples | None) -> Case:
+def built(
+    draft: Draft,
+    records: LifeRecords | None,
+    samples: OilSamples | None,
+    fleet: FleetSamples | None,
+) -> Case:
     """The case of a draft without problems."""
     values = dict(draft.values)
     for key, row_type in ROW_TYPES.items():
@@ -205,12 +218,43 @@ def built(draft: Draft, records: LifeRecords | None, samples: OilSamples | None)
         section: section_type(**{name: values.get(e.key) for name, e in _INPUTS[section].items()})
         for section, section_type in SECTION_TYPES.items()
     }
-    return Case(**sections, records=records, samples=samples, stated=frozenset(draft.stated))
+    return Case(
+        **sections,
+        records=records,
+        samples=samples,
+        fleet=fleet,
+        stated=frozenset(draft.stated),
+    )
+
+
+LEARNED = ("typical", "scatter")
+"""What other engines' samples tell of an element that the case itself does not state."""
+
+
+def unlearned(case: Case) -> Case:
+    """The case with what was learned of its elements (`LEARNED`) taken back: only what was
+    stated is kept with it, and the rest is learned anew."""
+    if case.fleet is None:
+        return case
+    defaults = DEFAULTS[case.machine.unit]
+    elements = tuple(
+        replace(
+            element,
+            **{
+                name: defaults[f"oil.element.{name}"]
+                for name in LEARNED
+                if f"oil.element[{number}].{name}" not in case.stated
+            },
+        )
+        for number, element in enumerate(case.oil.element, start=1)
+    )
+    return replace(case, oil=replace(case.oil, element=elements))
 
 
 def raw_case(case: Case) -> dict[str, Any]:
     """The contents of case.toml: what was stated, and whatever is not at its default."""
     raw: dict[str, Any] = {"format": FORMAT}
+    case = unlearned(case)
     unit = case.machine.unit
     defaults = {**DEFAULTS[unit], "oil.turnaround": _usual_turnaround(unit, case.interval)}
     for section in SECTIONS:

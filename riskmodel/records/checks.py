@@ -12,9 +12,9 @@ from typing import Any
 from riskmodel.records.case import usage_between_services
 from riskmodel.records.case_reader import Draft
 from riskmodel.records.errors import Problem, did_you_mean, one_of, plain, shown
-from riskmodel.records.oil_table import COLUMNS
+from riskmodel.records.fleet_table import COLUMNS as FLEET_COLUMNS
 from riskmodel.records.scalars import SYMBOL
-from riskmodel.records.tables import LifeRecords, OilSamples
+from riskmodel.records.tables import FleetSamples, LifeRecords, OilSample, OilSamples
 from riskmodel.records.toml_text import Path
 from riskmodel.records.values import Notes, spelt
 
@@ -98,9 +98,13 @@ def _life(draft: Draft, v: Mapping[str, Any], notes: Notes) -> None:
         )
     if v.get("part.in_records") and "life.records" not in draft.stated:
         notes.add(("part", "in_records"), "true without life.records", "the records, or false")
-    samples = v.get("oil.samples")
-    if samples is not None and samples.lower() == str(v.get("life.records")).lower():
-        notes.add(("oil", "samples"), f"{shown(samples)}, as life.records", "a file of its own")
+    tables = ("life.records", "oil.samples", "oil.fleet")
+    for place, key in enumerate(tables):
+        for other in tables[:place]:
+            name = v.get(key)
+            if name is not None and name.lower() == str(v.get(other)).lower():
+                path = ("oil", key.partition(".")[2])
+                notes.add(path, f"{shown(name)}, as {other}", "a file of its own")
 
 
 def _use(draft: Draft, v: Mapping[str, Any], notes: Notes) -> None:
@@ -174,7 +178,7 @@ def _oil(draft: Draft, v: Mapping[str, Any], notes: Notes) -> None:
     _each_once([row.get("symbol") for row in elements], ("oil", "element"), "symbol", notes, True)
     for index, row in enumerate(elements):
         symbol = row.get("symbol")
-        if symbol is not None and (not SYMBOL.fullmatch(symbol) or symbol.lower() in COLUMNS):
+        if symbol is not None and (not SYMBOL.fullmatch(symbol) or symbol.lower() in FLEET_COLUMNS):
             path = ("oil", "element", index, "symbol")
             notes.add(path, shown(symbol), "a chemical symbol or short word, such as Fe")
     shed = [row["from_part"] for row in elements if "from_part" in row]
@@ -252,3 +256,38 @@ def compare_samples(samples: OilSamples, draft: Draft, file: str) -> list[Proble
         if today is not None and sample.date is not None and sample.date > today:
             note(sample.line, "date", sample.date, f"a day not after machine.date, {today}")
     return problems
+
+
+def compare_fleet(
+    fleet: FleetSamples, own: OilSamples | None, draft: Draft, notes: Notes
+) -> list[Problem]:
+    """Samples of other engines against the case: not from after today, not this engine's own,
+    and of every element whose usual level is to be learned from them."""
+    v = draft.values
+    file = v["oil.fleet"]
+    mine = {} if own is None else {_content(row): row.line for row in own.rows}
+    today = v.get("machine.date")
+    problems = []
+    for sample in fleet.rows:
+        if today is not None and sample.date is not None and sample.date > today:
+            where = f"line {sample.line}, column date"
+            expected = f"a day not after machine.date, {today}"
+            problems.append(Problem(file, where, sample.date, expected))
+        if len(sample.elements) > 1 and _content(sample) in mine:
+            found = f"this engine's own sample, on line {mine[_content(sample)]} of its samples"
+            expected = "samples of other engines"
+            problems.append(Problem(file, f"line {sample.line}", found, expected))
+    measured = {symbol for sample in fleet.rows for symbol in sample.elements}
+    for index, row in enumerate(v.get("oil.element") or ()):
+        symbol = row.get("symbol")
+        stated = f"oil.element[{index + 1}].typical" in draft.stated
+        if symbol is not None and not stated and symbol not in measured:
+            found = f"nothing, and no sample in {file} that tells of {symbol}"
+            notes.add(("oil", "element", index, "typical"), found, "a usual level, or such samples")
+    return problems
+
+
+def _content(sample: OilSample) -> tuple[object, ...]:
+    """All that tells one sample from another; not who measured it."""
+    at = sample.age if sample.reading is None else sample.reading
+    return (at, sample.oil_age, sample.date, tuple(sorted(sample.elements.items())))

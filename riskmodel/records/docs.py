@@ -28,6 +28,8 @@ def default_words(entry: Input, unit: Unit | None = None) -> str:
     """An input's default in words; for one unit, or for all where they differ."""
     if entry.required:
         return "required"
+    if entry.unless:
+        return f"required, unless {entry.unless} is stated: then {entry.default_text}"
     if entry.default_by_unit:
         units = UNITS if unit is None else (unit,)
         by_unit = [f"{_value(entry.default_by_unit[u])} {spelled(entry.unit, u)}" for u in units]

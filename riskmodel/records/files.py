@@ -18,14 +18,15 @@ from typing import Any
 import tomli_w
 
 from riskmodel.records.case import Case
-from riskmodel.records.case_reader import Draft, built, raw_case, read_draft
-from riskmodel.records.checks import compare_inputs, compare_records, compare_samples
+from riskmodel.records.case_reader import Draft, built, raw_case, read_draft, unlearned
+from riskmodel.records.checks import compare_fleet, compare_inputs, compare_records, compare_samples
 from riskmodel.records.disk import read_file, write_file
 from riskmodel.records.errors import InputError, Problem, by_line, did_you_mean
+from riskmodel.records.fleet_table import read_fleet, write_fleet
 from riskmodel.records.inputs import BY_KEY
 from riskmodel.records.life_table import read_records, write_records
 from riskmodel.records.oil_table import read_samples, write_samples
-from riskmodel.records.tables import LifeRecords, OilSamples
+from riskmodel.records.tables import FleetSamples, LifeRecords, OilSamples
 from riskmodel.records.text import MAX_CASE_FILE, MAX_TABLE
 from riskmodel.records.toml_text import parsed
 from riskmodel.records.values import Notes
@@ -33,6 +34,7 @@ from riskmodel.records.values import Notes
 CASE_FILE = "case.toml"
 RECORDS_FILE = "records.csv"
 SAMPLES_FILE = "oil.csv"
+FLEET_FILE = "fleet.csv"
 Fetch = Callable[[str], bytes]
 """The bytes of a file by its plain name; raises InputError where there is none."""
 
@@ -113,6 +115,7 @@ def _assembled(
     fetch: Fetch,
     records: LifeRecords | None = None,
     samples: OilSamples | None = None,
+    fleet: FleetSamples | None = None,
 ) -> Case:
     """The case of raw contents; tables that are given are not fetched again."""
     draft = read_draft(raw, notes)
@@ -121,6 +124,7 @@ def _assembled(
     compare_inputs(draft, notes)
     records_file: str | None = draft.values.get("life.records")
     samples_file: str | None = draft.values.get("oil.samples")
+    fleet_file: str | None = draft.values.get("oil.fleet")
     of_tables: list[Problem] = []
     if records_file is None:
         records = None
@@ -136,9 +140,16 @@ def _assembled(
             if samples is None:
                 samples = read_samples(fetch(samples_file), samples_file, _symbols(draft))
             of_tables += by_line(compare_samples(samples, draft, samples_file))
+    if fleet_file is None or fleet_file in (records_file, samples_file):
+        fleet = None
+    else:
+        with _collected(of_tables):
+            if fleet is None:
+                fleet = read_fleet(fetch(fleet_file), fleet_file, _symbols(draft))
+            of_tables += by_line(compare_fleet(fleet, samples, draft, notes))
     if notes.problems or of_tables:
         raise InputError([*by_line(notes.problems), *of_tables])
-    return built(draft, records, samples)
+    return built(draft, records, samples, fleet)
 
 
 @contextmanager
@@ -166,6 +177,8 @@ def case_to_files(case: Case) -> dict[str, bytes]:
         files[raw["life"]["records"]] = write_records(case.records)
     if case.samples is not None:
         files[raw["oil"]["samples"]] = write_samples(case.samples)
+    if case.fleet is not None:
+        files[raw["oil"]["fleet"]] = write_fleet(case.fleet)
     return files
 
 
@@ -175,6 +188,8 @@ def _raw(case: Case) -> dict[str, Any]:
         raw.setdefault("life", {}).setdefault("records", RECORDS_FILE)
     if case.samples is not None:
         raw.setdefault("oil", {}).setdefault("samples", SAMPLES_FILE)
+    if case.fleet is not None:
+        raw.setdefault("oil", {}).setdefault("fleet", FLEET_FILE)
     return raw
 
 
@@ -186,7 +201,7 @@ def write_case(case: Case, folder: Path) -> None:
     """
     files = case_to_files(case)
     again = case_from_files(files)
-    if replace(again, stated=case.stated) != case:
+    if replace(again, stated=case.stated) != unlearned(case):
         found = "values that would not be read back the same"
         raise InputError([Problem(str(folder), "", found, "a case as the reader makes it")])
     write_files(files, folder)
@@ -239,6 +254,7 @@ def changed(
         case.samples
         if held("oil", "samples", case.oil.samples, SAMPLES_FILE) and not elements
         else None,
+        case.fleet if held("oil", "fleet", case.oil.fleet, FLEET_FILE) and not elements else None,
     )
 
 

@@ -46,7 +46,8 @@ class Input:
     `key` is its place in case.toml ("cost.planned"; "oil.element.typical" for a key of the
     tables in a list). `low` and `high` bound it, inclusive unless `open_low`. `default` is
     None where there is none; `default_by_unit` gives it per unit; `default_text` says in words
-    how it follows from other inputs. `spread` says what a range means.
+    how it follows from other inputs. `unless` is the input that stands in for this one: where it
+    is not stated, this one is required. `spread` says what a range means.
     """
 
     key: str
@@ -61,6 +62,7 @@ class Input:
     default_by_unit: Mapping[Unit, object] = field(default_factory=dict)
     default_text: str = ""
     required: bool = False
+    unless: str = ""
     source: str = TYPED
     spread: Spread = ""
     choices: tuple[str, ...] = ()
@@ -340,6 +342,12 @@ INPUTS: tuple[Input, ...] = (
     # --- oil ---------------------------------------------------------------------------
     Input("oil.samples", "Oil samples", "file", "CSV of this engine's used-oil samples."),
     Input(
+        "oil.fleet",
+        "Other engines' samples",
+        "file",
+        "CSV of used-oil samples of other engines of this kind, to learn from what is usual.",
+    ),
+    Input(
         "oil.interval",
         "Oil interval",
         "number",
@@ -491,8 +499,11 @@ INPUTS: tuple[Input, ...] = (
         "Usual wear rate between engines of this kind.",
         unit="ppm per 1,000 usage",
         open_low=True,
+        default=(0.01, 1000.0),
+        default_text="learned from it",
+        source="learned from the samples that oil.fleet names",
         spread=VARIES,
-        required=True,
+        unless="oil.fleet",
     ),
     Input(
         "oil.element.scatter",
@@ -503,7 +514,7 @@ INPUTS: tuple[Input, ...] = (
         high=20.0,
         open_low=True,
         default=1.5,
-        source=JUDGEMENT,
+        source=JUDGEMENT + "; with oil.fleet learned from other engines' samples",
     ),
     Input(
         "oil.element.rise",

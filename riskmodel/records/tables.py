@@ -1,4 +1,4 @@
-"""The two tables a case brings along: life records and oil samples, as columns."""
+"""The tables a case brings along: life records, oil samples, and those of other engines."""
 
 from __future__ import annotations
 
@@ -59,7 +59,7 @@ class LifeRecords:
     __hash__ = None  # type: ignore[assignment]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, order=True)
 class Reading:
     """A concentration as the laboratory printed it: a number, or "less than" one [ppm]."""
 
@@ -97,3 +97,25 @@ class OilSamples:
 
     def __len__(self) -> int:
         return len(self.rows)
+
+
+@dataclass(frozen=True, slots=True)
+class FleetSamples:
+    """Samples of other engines in the order they were entered, with the columns of their file.
+
+    `engine` names the engine of each of the `rows`.
+    """
+
+    rows: tuple[OilSample, ...]
+    engine: tuple[str, ...]
+    columns: tuple[str, ...]
+
+    def __len__(self) -> int:
+        return len(self.rows)
+
+    def by_engine(self) -> dict[str, tuple[OilSample, ...]]:
+        """The samples of each engine in their order, engines as they first come."""
+        found: dict[str, list[OilSample]] = {}
+        for name, row in zip(self.engine, self.rows, strict=True):
+            found.setdefault(name, []).append(row)
+        return {name: tuple(rows) for name, rows in found.items()}

@@ -16,7 +16,13 @@ import tomli_w
 from riskmodel.records.csv_text import written
 from riskmodel.records.docs import default_words, form_words
 from riskmodel.records.errors import InputError, Problem
-from riskmodel.records.files import CASE_FILE, RECORDS_FILE, SAMPLES_FILE, write_files
+from riskmodel.records.files import (
+    CASE_FILE,
+    FLEET_FILE,
+    RECORDS_FILE,
+    SAMPLES_FILE,
+    write_files,
+)
 from riskmodel.records.inputs import SECTIONS, TYPED, UNITS, Input, Unit, inputs_of
 from riskmodel.records.units import NAMES
 from riskmodel.records.values import raw_of
@@ -78,6 +84,7 @@ def _examples(unit: Unit) -> dict[str, Any]:
         "use.stretches.shares": {"towing": 0.3},
         "use.ahead": {"towing": 0.1},
         "oil.samples": SAMPLES_FILE,
+        "oil.fleet": FLEET_FILE,
         "oil.every_months": 12,
         "oil.next_change_in": usage["interval"] // 2,
         "oil.element.symbol": "Cu",
@@ -136,8 +143,9 @@ def _lines(
     """An input's comment and its line, as a comment itself where a default holds."""
     if entry.key == "use.stretches.unknown":
         return []  # shown by its alternative, shares
-    if entry.required:
-        note = "Required"
+    if entry.required or entry.unless:
+        words = default_words(entry, unit)
+        note = f"{words[0].upper()}{words[1:]}"
     elif entry.default_for(unit) is None or entry.source == TYPED:
         note = f"Default: {default_words(entry, unit)}"
     else:

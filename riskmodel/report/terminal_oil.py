@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from rich import box
+from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
 from riskmodel import words
+from riskmodel.oil.fleet import Fleet
 from riskmodel.oil.mass_balance import Rate
 from riskmodel.records.case import Case
 from riskmodel.report.terminal import console, section
 from riskmodel.risk.oil_look import OilLook
-from riskmodel.words import formats, oil
+from riskmodel.words import formats, oil, oil_fleet, oil_fleet_limits
 
 
 def print_oil(case: Case, look: OilLook) -> None:
@@ -25,11 +27,39 @@ def print_oil(case: Case, look: OilLook) -> None:
         out.print(_rates(case, look))
     section(out, "The samples", oil.rate_sentences(case, look.rows))
     section(out, "Limits, for people", oil.limit_sentences(case, look.rows, look.limits))
+    if look.fleet is not None:
+        _fleet(out, case, look.fleet)
+        told = oil_fleet_limits.limit_sentences(case, look.rows, look.fleet)
+        section(out, oil_fleet_limits.LIMITS, told)
     if look.foresight is not None:
         told = oil.foresight_sentences(case, look.foresight)
         section(out, "What sampling would catch", told)
     section(out, "How to sample well", [oil.SAMPLING_LEAD, *oil.sampling_well()])
     section(out, "Cautions", words.cautions(case))
+
+
+def _fleet(out: Console, case: Case, fleet: Fleet) -> None:
+    """What other engines' samples tell: figures, and what they rest on."""
+    rows = oil_fleet.level_table(case, fleet)
+    table = Table(
+        box=box.SIMPLE_HEAD,
+        title=oil_fleet.table_title(case),
+        title_justify="left",
+        title_style="",
+        padding=(0, 0, 0, 1),
+        pad_edge=False,
+    )
+    names = [name for name in rows[0] if name != oil_fleet.FROM] if rows else []
+    for name in names:
+        table.add_column(name.replace(", ", ",\n").replace("differ by", "\ndiffer by"))
+    for symbol, row in zip(oil_fleet.order(case, fleet), rows, strict=True):
+        table.add_row(symbol, *(row[name] for name in names[1:]))
+    out.print()
+    if rows:
+        out.print(table)
+    section(
+        out, oil_fleet.LEVELS, [oil_fleet.table_note(), *oil_fleet.level_sentences(case, fleet)]
+    )
 
 
 def _rate(rate: Rate) -> str:

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.oil.alarm import shed
+from riskmodel.oil.fleet import Fleet, fleet, with_usual
 from riskmodel.oil.history import History, history
 from riskmodel.oil.history_ahead import likelihood_ahead
 from riskmodel.oil.limits import OwnLimit, own_limits
@@ -32,7 +33,8 @@ class OilLook:
     `factor` (n,) is how many times likelier a failure at each `failure_age` (n,) has become
     because of the samples, at the means of what is not known; both empty without used samples.
     `taken` is the samples as evidence, `foresight` what sampling at every oil change would catch;
-    None without an element that the part sheds.
+    None without an element that the part sheds. `fleet` is what other engines' samples tell, None
+    without any.
     """
 
     rows: tuple[SampleRates, ...]
@@ -41,10 +43,15 @@ class OilLook:
     factor: Floats
     taken: History | None
     foresight: Foresight | None
+    fleet: Fleet | None = None
 
 
 def oil_look(case: Case) -> OilLook:
-    """What the samples of `case` say; everything is empty where there are none."""
+    """What the samples of `case` say; everything is empty where there are none.
+
+    Raises CannotAnswer where a usual level is left to samples that do not tell it.
+    """
+    case = with_usual(case)
     rows = wear_rates(case)
     taken = history(case, rates=rows)
     age, factor = np.zeros(0), np.zeros(0)
@@ -56,7 +63,13 @@ def oil_look(case: Case) -> OilLook:
         silent = taken.silent.mean
         factor = silent + (1 - silent) * told
     return OilLook(
-        rows, own_limits(rows, case.oil.false_alarm), age, factor, taken, _foresight(case, rows)
+        rows,
+        own_limits(rows, case.oil.false_alarm),
+        age,
+        factor,
+        taken,
+        _foresight(case, rows),
+        fleet(case),
     )
 
 

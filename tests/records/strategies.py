@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -9,6 +10,7 @@ import numpy as np
 import tomli_w
 from hypothesis import strategies as st
 
+from riskmodel.records.fleet_table import write_fleet
 from riskmodel.records.inputs import BY_KEY, SECTIONS, UNITS, Input, inputs_of
 from riskmodel.records.life_table import REMOVALS, write_records
 from riskmodel.records.oil_table import write_samples
@@ -16,6 +18,7 @@ from riskmodel.records.tables import (
     CAUSES,
     OUTCOMES,
     WHYS,
+    FleetSamples,
     LifeRecords,
     OilSample,
     OilSamples,
@@ -74,7 +77,7 @@ def rows(draw: st.DrawFn, section: str, skip: tuple[str, ...] = ()) -> dict[str,
     return {
         entry.name: draw(raw_values(entry))
         for entry in inputs_of(section)
-        if entry.name not in skip and (entry.required or draw(st.booleans()))
+        if entry.name not in skip and (entry.required or entry.unless or draw(st.booleans()))
     }
 
 
@@ -82,8 +85,9 @@ def rows(draw: st.DrawFn, section: str, skip: tuple[str, ...] = ()) -> dict[str,
 _RELATED = {
     "machine.unit", "machine.reading", "machine.date", "machine.scrap", "machine.value",
     "part.fitted_at", "part.entered_at", "part.in_records", "part.traits", "life.records",
-    "oil.samples", "oil.interval", "oil.every_months", "oil.next_change_in", "oil.turnaround",
-    "plan.keep_years", "plan.keep_usage", "plan.sample", "plan.lay_up", "use.ahead",
+    "oil.samples", "oil.fleet", "oil.interval", "oil.every_months", "oil.next_change_in",
+    "oil.turnaround", "plan.keep_years", "plan.keep_usage", "plan.sample", "plan.lay_up",
+    "use.ahead",
 }  # fmt: skip
 
 
@@ -253,6 +257,29 @@ def oil_samples(draw: st.DrawFn, fitted: float, reading: float, symbols: list[st
 
 
 @st.composite
+def fleets(draw: st.DrawFn, symbols: list[str]) -> FleetSamples:
+    """Samples of up to three other engines, by the meter or the part's age, also mixed."""
+    by = draw(st.sampled_from(("reading", "age")))
+    names = draw(st.lists(TABLE_WORDS, min_size=1, max_size=3, unique=True))
+    waiting: dict[str, list[OilSample]] = {}
+    for name in names:
+        waiting[name] = []
+        for number, row in enumerate(draw(oil_samples(0.0, 5000.0, symbols)).rows):
+            at = row.reading if row.age is None else row.age
+            # told apart by their day: the same sample twice is refused, as is one of the case's own
+            row = replace(row, reading=None, age=None, date=f"{1961 + number}-05-01")
+            waiting[name].append(
+                replace(row, reading=at) if by == "reading" else replace(row, age=at)
+            )
+    engine = draw(st.permutations([name for name, held in waiting.items() for _ in held]))
+    return FleetSamples(
+        tuple(waiting[name].pop(0) for name in engine),
+        tuple(engine),
+        tuple(draw(st.permutations(("engine", by, "oil_age", *symbols)))),
+    )
+
+
+@st.composite
 def case_files(draw: st.DrawFn) -> dict[str, bytes]:
     """The files of a valid case, with or without records and samples."""
     raw = draw(raw_cases())
@@ -275,4 +302,14 @@ def case_files(draw: st.DrawFn) -> dict[str, bytes]:
         raw["machine"]["date"] = "2026-05-01"
         raw["plan"].pop("lay_up", None)
         files["oil.csv"] = write_samples(draw(oil_samples(fitted, reading, symbols)))
+    if symbols and draw(st.booleans()):
+        raw["oil"]["fleet"] = "other engines.csv"
+        raw["machine"]["date"] = "2026-05-01"
+        raw["plan"].pop("lay_up", None)
+        fleet = draw(fleets(symbols))
+        files["other engines.csv"] = write_fleet(fleet)
+        told = {symbol for row in fleet.rows for symbol in row.elements}
+        for row in raw["oil"]["element"]:
+            if row["symbol"] in told and draw(st.booleans()):
+                del row["typical"]  # learned
     return files | {"case.toml": tomli_w.dumps(raw).encode()}

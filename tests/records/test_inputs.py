@@ -35,7 +35,7 @@ def test_case_and_table_cover_each_other() -> None:
     assert {entry.section for entry in INPUTS} == set(ALL_TYPES)
     assert tuple(SECTION_TYPES) == SECTIONS
     assert {entry.key for entry in INPUTS if entry.kind == "rows"} == set(ROW_TYPES)
-    beside = {"records", "samples", "stated"}
+    beside = {"records", "samples", "fleet", "stated"}
     assert {field.name for field in fields(Case)} == set(SECTIONS) | beside
 
 

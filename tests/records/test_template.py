@@ -14,6 +14,7 @@ from riskmodel.records.inputs import INPUTS, UNITS, Unit
 from riskmodel.records.template import new_case, template
 
 OIL = b"reading,oil_age,Cu\n%d,%d,3\n"
+FLEET = b"engine,reading,oil_age,Cu\nother,900,90,3\n"
 
 
 def everything_stated(unit: Unit) -> Case:
@@ -21,7 +22,8 @@ def everything_stated(unit: Unit) -> Case:
     files = template(unit)
     text = re.sub(r"^#(\S)", r"\1", files["case.toml"].decode(), flags=re.MULTILINE)
     at = {"km": (140_000, 8000), "mi": (90_000, 5000), "h": (3700, 100)}[unit]
-    return case_from_files({**files, "case.toml": text.encode(), "oil.csv": OIL % at})
+    tables = {"oil.csv": OIL % at, "fleet.csv": FLEET}
+    return case_from_files({**files, "case.toml": text.encode(), **tables})
 
 
 @pytest.mark.parametrize("unit", UNITS)
