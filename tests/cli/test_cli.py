@@ -2,22 +2,36 @@
 
 from __future__ import annotations
 
+import io
 import json
+from contextlib import redirect_stderr, redirect_stdout
+from functools import cache
 from pathlib import Path
 
 import pytest
 
 from riskmodel.cli import main
+from riskmodel.decision.sensitivity import WhatIf
+from riskmodel.records.case import Case
 from riskmodel.words import cautions, what_if
 from tests.decision.exact_case import case_of
+from tests.words import life_cases
 
 ROAD_CAR = Path(__file__).parents[2] / "data" / "road-car"
 RECORDS = Path(__file__).parents[1] / "reference" / "shock_absorber.csv"
 
 
-def test_weigh_prints_one_json_object_with_the_contract(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["weigh", str(ROAD_CAR), "--json"]) == 0
-    found = json.loads(capsys.readouterr().out)
+@cache
+def weighed(*options: str) -> str:
+    """What weighing the road car prints: run once for all tests that read it."""
+    with redirect_stdout(io.StringIO()) as out, redirect_stderr(io.StringIO()) as err:
+        assert main(["weigh", str(ROAD_CAR), *options]) == 0
+    assert not err.getvalue()
+    return out.getvalue()
+
+
+def test_weigh_prints_one_json_object_with_the_contract() -> None:
+    found = json.loads(weighed("--json"))
     assert found["unit"] == "km"
     assert found["example"].startswith("EXAMPLE")
     assert [chance["what"] for chance in found["risk"]] == [
@@ -48,27 +62,28 @@ def test_weigh_prints_one_json_object_with_the_contract(capsys: pytest.CaptureFi
     assert groups >= {"traits", "finding_error", "left_out", "cause", "belief"}
 
 
-def test_weigh_tells_in_short_what_it_tells_in_full(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["weigh", str(ROAD_CAR), "--json", "--detail", "short"]) == 0
-    found = json.loads(capsys.readouterr().out)
+def test_weigh_tells_in_short_what_it_tells_in_full(monkeypatch: pytest.MonkeyPatch) -> None:
+    found = json.loads(weighed("--json", "--detail", "short"))
     assert found["life"] is found["sensitivity"] is None
-    assert main(["weigh", str(ROAD_CAR)]) == 0
-    short = capsys.readouterr().out
+    short = weighed()
     assert "--detail full" in short
     assert what_if.HEADING not in short
-    assert main(["weigh", str(ROAD_CAR), "--detail", "full"]) == 0
-    full = " ".join(capsys.readouterr().out.split())
+
+    def tried_once(case: Case) -> tuple[WhatIf, ...]:
+        """`--json`, above, has the command work it out for itself."""
+        assert case == life_cases.case_of("road car")
+        return life_cases.sensitivity_of("road car")
+
+    monkeypatch.setattr("riskmodel.decision.sensitivity.life_sensitivity", tried_once)
+    full = " ".join(weighed("--detail", "full").split())
     assert what_if.HEADING in full
     assert "By the records alone" in full
     assert "came out on suspicion" in full
     assert full.index(what_if.HEADING) < full.index("Cautions")
 
 
-def test_weigh_says_the_verdict_the_example_and_the_cautions(
-    capsys: pytest.CaptureFixture[str],
-) -> None:
-    assert main(["weigh", str(ROAD_CAR)]) == 0
-    text = " ".join(capsys.readouterr().out.split())
+def test_weigh_says_the_verdict_the_example_and_the_cautions() -> None:
+    text = " ".join(weighed().split())
     assert text.startswith("EXAMPLE")
     assert "it costs least to" in text
     for caution in cautions(case_of_unit()):
@@ -146,9 +161,8 @@ def test_oil_keeps_the_contract(capsys: pytest.CaptureFixture[str]) -> None:
     assert "oil pressure" in said
 
 
-def test_weigh_tells_the_risk_with_and_without_oil(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["weigh", str(ROAD_CAR), "--json", "--detail", "short"]) == 0
-    found = json.loads(capsys.readouterr().out)
+def test_weigh_tells_the_risk_with_and_without_oil() -> None:
+    found = json.loads(weighed("--json", "--detail", "short"))
     for chance in found["risk"]:
         without = chance["without_oil"]
         assert 0 < without["low"] < without["probability"] < without["high"] < 1

@@ -1,15 +1,18 @@
-"""The page run without a browser."""
+"""The page run without a browser; and for tests in one, the server and the browser."""
 
 from __future__ import annotations
 
-from pathlib import Path
+import os
+import shutil
+from collections.abc import Iterator
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
 from riskmodel.words import screen
+from tests.page.browsing import ARGS, SCRIPT, Visit, Walk, Window, served, visiting
 
-SCRIPT = Path(__file__).resolve().parents[2] / "app.py"
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("chrome")
 
 
 class Page:
@@ -71,3 +74,47 @@ class Page:
 @pytest.fixture
 def page() -> Page:
     return Page()
+
+
+@pytest.fixture(scope="session")
+def chromium() -> str:
+    """Debian's chromium; nothing is downloaded. Without one the browser tests are skipped, but
+    where CI is set they fail: there a skip would hide that nobody looked."""
+    if CHROMIUM is None:
+        reason = "no chromium on this machine (Debian: apt-get install chromium)"
+        if os.environ.get("CI"):
+            pytest.fail(reason)
+        pytest.skip(reason)
+    return CHROMIUM
+
+
+@pytest.fixture(scope="session")
+def address(chromium: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    # Not started beside its settings: they have to be found from anywhere.
+    folder = tmp_path_factory.mktemp("elsewhere")
+    with served(folder, folder / "server.log") as url:
+        yield url
+
+
+@pytest.fixture(scope="session")
+def browser(chromium: str) -> Iterator[Window]:
+    """One window for all visits; what a page may keep of a visit is forgotten before the next."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        opened = playwright.chromium.launch(executable_path=chromium, args=ARGS)
+        context = opened.new_context()
+        context.add_init_script("localStorage.clear(); sessionStorage.clear()")
+        yield Window(context)
+        opened.close()
+
+
+@pytest.fixture
+def walk(browser: Window, address: str) -> Walk:
+    return Walk(browser, address)
+
+
+@pytest.fixture
+def visit(browser: Window, address: str) -> Iterator[Visit]:
+    with visiting(browser, address) as opened:
+        yield opened

@@ -6,177 +6,19 @@ are skipped, but where CI is set they fail: there a skip would hide that nobody 
 
 from __future__ import annotations
 
-import os
 import re
-import shutil
 import socket
-import subprocess
-import sys
-import time
-import urllib.error
-import urllib.request
-from collections.abc import Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import pytest
 
 from riskmodel.page.examples import example
-from riskmodel.records.archive import case_from_zip, case_to_zip
+from riskmodel.records.archive import case_to_zip
 from riskmodel.words import screen
-from tests.page.conftest import SCRIPT
-
-if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Locator, Page, Request
+from tests.page.browsing import PATIENCE, Visit, Window, saved, visiting
 
 pytestmark = pytest.mark.browser
-
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("chrome")
-ARGS = [
-    "--headless",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
-PATIENCE = 60_000
-"""Milliseconds to wait for something to appear on a busy machine; no measure of speed."""
-
-
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port: int = probe.getsockname()[1]
-        return port
-
-
-@contextmanager
-def served(folder: Path, log: Path) -> Iterator[str]:
-    """The page's own server, started in `folder`; its output goes to a file, never to a pipe."""
-    port = free_port()
-    command = [sys.executable, "-m", "streamlit", "run", str(SCRIPT), "--server.port", str(port)]
-    address = f"http://127.0.0.1:{port}"
-    with log.open("wb") as output:
-        server = subprocess.Popen(command, cwd=folder, stdout=output, stderr=subprocess.STDOUT)
-    try:
-        for _ in range(300):
-            try:
-                with urllib.request.urlopen(f"{address}/_stcore/health", timeout=1):
-                    break
-            except (urllib.error.URLError, OSError):
-                if server.poll() is not None:
-                    pytest.fail(f"the server ended: {log.read_text()}")
-                time.sleep(0.1)
-        else:
-            pytest.fail(f"the server did not start: {log.read_text()}")
-        yield address
-    finally:
-        server.terminate()
-        server.wait(timeout=20)
-
-
-@pytest.fixture(scope="session")
-def chromium() -> str:
-    if CHROMIUM is None:
-        reason = "no chromium on this machine (Debian: apt-get install chromium)"
-        if os.environ.get("CI"):
-            pytest.fail(reason)
-        pytest.skip(reason)
-    return CHROMIUM
-
-
-@pytest.fixture(scope="session")
-def address(chromium: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    # Not started beside its settings: they have to be found from anywhere.
-    folder = tmp_path_factory.mktemp("elsewhere")
-    with served(folder, folder / "server.log") as url:
-        yield url
-
-
-@pytest.fixture(scope="session")
-def browser(chromium: str) -> Iterator[Browser]:
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=chromium, args=ARGS)
-        yield opened
-        opened.close()
-
-
-@dataclass
-class Visit:
-    """One visit: its page, and what it asked for and complained of."""
-
-    page: Page
-    address: str
-    requests: list[str] = field(default_factory=list)
-    complaints: list[str] = field(default_factory=list)
-
-    def note(self, request: Request) -> None:
-        self.requests.append(request.url)
-
-    @property
-    def outside(self) -> list[str]:
-        local = (self.address, self.address.replace("http", "ws"), "data:", "blob:")
-        return [url for url in self.requests if not url.startswith(local)]
-
-    def box(self, kind: str, containing: str = "") -> str:
-        """The text of a box ("verdict", "stop") once it holds `containing`."""
-        found = self.page.locator(f".{kind}", has_text=containing)
-        found.wait_for(timeout=PATIENCE)
-        return found.inner_text().replace("\u00a0", " ")
-
-    def number(self, label: str) -> Locator:
-        """The box for a number under a label."""
-        return self.page.get_by_role("spinbutton", name=label)
-
-    def open_panel(self) -> None:
-        """Slides the panel of figures in, where the screen is too narrow to keep it there."""
-        opener = self.page.get_by_test_id("stExpandSidebarButton")
-        if opener.count():
-            opener.click()
-        self.page.wait_for_function(
-            "document.querySelector('section[data-testid=\"stSidebar\"]')"
-            ".getBoundingClientRect().x >= 0"
-        )
-
-    def settle(self) -> None:
-        self.page.wait_for_function(
-            "!document.querySelector('[data-testid=\"stStatusWidget\"]')"
-            " && !document.querySelector('[data-testid=\"stSkeleton\"]')",
-            timeout=PATIENCE,
-        )
-
-
-@contextmanager
-def visiting(
-    browser: Browser, address: str, width: int = 1280, height: int = 1000
-) -> Iterator[Visit]:
-    page = browser.new_page(viewport={"width": width, "height": height})
-    page.set_default_timeout(PATIENCE)
-    visit = Visit(page, address)
-    page.on("request", visit.note)
-    page.on("pageerror", lambda error: visit.complaints.append(str(error)))
-    page.on(
-        "console",
-        lambda message: visit.complaints.append(message.text) if message.type == "error" else None,
-    )
-    page.goto(address)
-    visit.box("verdict")
-    visit.settle()
-    yield visit
-    page.close()
-
-
-@pytest.fixture
-def visit(browser: Browser, address: str) -> Iterator[Visit]:
-    with visiting(browser, address) as opened:
-        yield opened
 
 
 def test_it_opens_with_its_charts_and_asks_nobody_outside(visit: Visit) -> None:
@@ -228,17 +70,14 @@ def test_a_case_is_saved_and_opened_again(visit: Visit, tmp_path: Path) -> None:
     box.fill("131000")
     box.press("Enter")
     visit.page.get_by_text("131,000 km on the meter").wait_for()
-    with visit.page.expect_download() as download:
-        visit.page.get_by_role("button", name=screen.DOWNLOAD).click()
-    saved = tmp_path / download.value.suggested_filename
-    download.value.save_as(saved)
-    assert saved.name == "example-road-car-invented.zip"
-    case = case_from_zip(saved.read_bytes())
+    case = saved(visit, tmp_path)
+    zipped = tmp_path / "example-road-car-invented.zip"
+    assert zipped.is_file()
     assert case.machine.reading == 131000
 
     mine = replace(case, machine=replace(case.machine, name="My own car", invented=False))
-    saved.write_bytes(case_to_zip(mine))
-    visit.page.locator("input[type=file]").set_input_files(saved)
+    zipped.write_bytes(case_to_zip(mine))
+    visit.page.locator("input[type=file]").set_input_files(zipped)
     visit.page.get_by_text("My own car:").wait_for()
     visit.settle()
     assert visit.page.locator(".example").count() == 0
@@ -266,40 +105,27 @@ def test_a_name_with_markup_fetches_nothing(visit: Visit, tmp_path: Path) -> Non
     assert not visit.outside
 
 
-WIDER_THAN_THE_SCREEN = """() =>
-    [...document.querySelectorAll('html, body, [data-testid="stMain"]')]
-        .filter(e => e.scrollWidth > e.clientWidth + 1).map(e => e.tagName)
-    .concat([...document.querySelectorAll(
-        '.stMainBlockContainer :is(p, td, th, li, dd, summary), .stVegaLiteChart svg')]
-        .filter(e => e.checkVisibility() && e.getBoundingClientRect().right > innerWidth + 1)
-        .map(e => e.textContent.slice(0, 60)))"""
-
-
 @pytest.mark.parametrize(
-    ("width", "folder"),
-    [(390, "Road car"), (390, "Working boat"), (768, "Working boat"), (1280, "Road car")],
+    ("folder", "widths"), [("Road car", (1280, 390)), ("Working boat", (390, 768))]
 )
 def test_nothing_runs_over_the_side(
-    browser: Browser, address: str, width: int, folder: str
+    browser: Window, address: str, folder: str, widths: tuple[int, int]
 ) -> None:
-    with visiting(browser, address, width, 2000) as visit:
+    """A desk's window made as narrow as a phone's, and a phone turned on its side."""
+    with visiting(browser, address, widths[0], 2000) as visit:
         visit.open_panel()
         visit.page.locator("label", has_text=folder).click()
         visit.page.get_by_text(f"Example {folder.lower()} (invented):").wait_for()
         visit.settle()
         for summary in visit.page.locator("[data-testid=stMain] summary").all():
             summary.evaluate("element => element.click()")
-        visit.settle()
-        wide = visit.page.evaluate(WIDER_THAN_THE_SCREEN)
-        for _ in range(40):  # charts fit themselves in once their place has its width
-            if not wide:
-                break
-            visit.page.wait_for_timeout(250)
-            wide = visit.page.evaluate(WIDER_THAN_THE_SCREEN)
-        assert wide == []
+        for width in widths:
+            visit.page.set_viewport_size({"width": width, "height": 2000})
+            visit.page.wait_for_function("width => innerWidth === width", arg=width)
+            assert visit.over_the_side() == []
 
 
-def test_on_a_phone_the_figures_are_one_press_away(browser: Browser, address: str) -> None:
+def test_on_a_phone_the_figures_are_one_press_away(browser: Window, address: str) -> None:
     with visiting(browser, address, 390, 844) as visit:
         opener = visit.page.get_by_test_id("stExpandSidebarButton")
         label = opener.evaluate("e => getComputedStyle(e, '::after').content")

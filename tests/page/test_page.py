@@ -19,6 +19,7 @@ from riskmodel.records.files import case_to_files, changed
 from riskmodel.records.inputs import BY_KEY
 from riskmodel.words import ceiling_sentences, formats, headline, screen
 from tests.page.conftest import Page
+from tests.risk.cases import case_with
 from tests.words.test_wording import NEVER
 
 
@@ -334,10 +335,13 @@ def test_two_visitors_do_not_meet(page: Page) -> None:
 def test_other_assumptions_are_tried_on_demand_and_only_for_the_case_they_were_asked_of(
     page: Page,
 ) -> None:
+    failed = [60_000, 95_000, 110_000, 130_000, 145_000, 160_000, 190_000, 210_000]
+    rows = [f"{age},failed" for age in failed] + ["150000,running"] * 6
+    page.offer(("few.zip", case_to_zip(case_with(rows))))  # one that is soon tried
     assert "times as readily" not in page.text
     next(button for button in page.app.button if button.label == screen.TRY_OTHERS).click()
     page.run()
     assert "failures were reported 10 times as readily as survivors" in page.text
     assert "all is as it stands" in page.text
-    page.type("Meter now, km", 126000.0)
+    page.type("Meter now, km", 101000.0)
     assert "times as readily" not in page.text

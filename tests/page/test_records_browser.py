@@ -1,122 +1,33 @@
-"""Records and beliefs entered in a real browser: what only a browser can show.
-
-The browser runs in a thread of its own: that of another module may still be open, and
-playwright allows one to a thread.
-"""
+"""Records and beliefs entered in a real browser: what only a browser can show."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import pytest
 
-from riskmodel.records.archive import case_from_zip
 from riskmodel.records.tables import LifeRecords
 from riskmodel.words import belief, import_words, records_entry, screen
-from tests.page.test_browser import (
-    ARGS,
+from tests.page.browsing import (
+    DESK,
     PATIENCE,
+    PHONE,
     WIDER_THAN_THE_SCREEN,
     Visit,
-    chromium,
-    served,
-    visiting,
+    Walk,
+    click_cell,
+    opened,
+    saved,
+    type_over,
 )
-
-if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Locator
-
-__all__ = ["chromium"]  # a fixture
 
 pytestmark = pytest.mark.browser
 
-DESK, PHONE = (1280, 1400), (390, 844)
-ROW, HEADER = 35, 35
-"""Heights in the table [px]."""
 
-
-@dataclass
-class Walk:
-    """Takes steps in a browser at the page that is served at `address`."""
-
-    thread: ThreadPoolExecutor
-    browser: Browser
-    address: str
-
-    def __call__(self, steps: Callable[[Visit], None], size: tuple[int, int] = DESK) -> None:
-        def walked() -> None:
-            with visiting(self.browser, self.address, *size) as visit:
-                steps(visit)
-                assert not visit.outside
-                assert not visit.complaints
-
-        self.thread.submit(walked).result()
-
-
-@pytest.fixture(scope="module")
-def walk(chromium: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Walk]:
-    from playwright.sync_api import sync_playwright
-
-    folder = tmp_path_factory.mktemp("records")
-    with ThreadPoolExecutor(1) as thread, served(folder, folder / "server.log") as address:
-        playwright = thread.submit(sync_playwright().start).result()
-        browser = thread.submit(
-            lambda: playwright.chromium.launch(executable_path=chromium, args=ARGS)
-        ).result()
-        yield Walk(thread, browser, address)
-        thread.submit(browser.close).result()
-        thread.submit(playwright.stop).result()
-
-
-def opened(visit: Visit, title: str) -> Locator:
-    """A folded part of the page, unfolded and in sight."""
-    part = visit.page.locator("[data-testid=stExpander]", has_text=title).first
-    part.locator("summary").first.click()
-    part.scroll_into_view_if_needed()
-    return part
-
-
-def click_cell(visit: Visit, part: Locator, column: int, row: int) -> None:
-    """Clicks a cell of the table: column 0 is the age, row 0 the first."""
-    grid = part.locator("canvas").first
-    grid.wait_for()
-    visit.settle()
-    grid.scroll_into_view_if_needed()
-    box, before = grid.bounding_box(), None
-    while box != before:  # until it has taken its final place
-        visit.page.wait_for_timeout(700)
-        box, before = grid.bounding_box(), box
-    assert box is not None
-    x = box["x"] + (140, 250)[column]
-    visit.page.mouse.click(x, box["y"] + HEADER + ROW * row + ROW / 2)
-
-
-def type_over(visit: Visit, part: Locator, row: int, age: str) -> None:
-    """Puts another age into a row, as a person does: click, Enter, type, Enter."""
-    box = visit.page.locator("#portal input")
-    for _ in range(10):  # a table that is just being drawn again lets a click pass by
-        click_cell(visit, part, 0, row)
-        visit.page.keyboard.press("Enter")
-        visit.page.wait_for_timeout(1500)
-        if box.count():
-            break
-    box.fill(age)  # keys typed one by one get lost on a busy machine
-    assert box.input_value().replace(",", "") == age
-    visit.page.keyboard.press("Enter")
-
-
-def saved(visit: Visit, folder: Path) -> LifeRecords:
-    with visit.page.expect_download() as download:
-        visit.page.get_by_role("button", name=screen.DOWNLOAD).click()
-    path = folder / "saved.zip"
-    download.value.save_as(path)
-    case = case_from_zip(path.read_bytes())
-    assert case.records is not None
-    return case.records
+def saved_records(visit: Visit, folder: Path) -> LifeRecords:
+    records = saved(visit, folder).records
+    assert records is not None
+    return records
 
 
 def test_a_cell_typed_over_is_followed_by_answer_and_saved_case(walk: Walk, tmp_path: Path) -> None:
@@ -126,7 +37,7 @@ def test_a_cell_typed_over_is_followed_by_answer_and_saved_case(walk: Walk, tmp_
         visit.page.get_by_text(screen.CHANGED).wait_for()
         visit.settle()
         assert part.locator("canvas").first.is_visible()
-        assert saved(visit, tmp_path).age[3] == 99_000
+        assert saved_records(visit, tmp_path).age[3] == 99_000
 
     walk(steps)
 
@@ -197,7 +108,7 @@ def test_a_table_is_brought_in(walk: Walk, tmp_path: Path, size: tuple[int, int]
         visit.page.get_by_text("2 rows taken over, in the place of the records before").wait_for()
         visit.settle()
         if size == DESK:
-            assert saved(visit, tmp_path).age.tolist() == [120_000.5, 90_000]
+            assert saved_records(visit, tmp_path).age.tolist() == [120_000.5, 90_000]
 
     walk(steps, size)
 

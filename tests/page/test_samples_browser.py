@@ -7,13 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from riskmodel.records.archive import case_from_zip
 from riskmodel.records.tables import Reading
 from riskmodel.words import oil_entry, records_entry, screen
-from tests.page.test_browser import WIDER_THAN_THE_SCREEN, Visit, chromium
-from tests.page.test_records_browser import DESK, PHONE, Walk, opened, type_over, walk
-
-__all__ = ["chromium", "walk"]  # fixtures
+from tests.page.browsing import DESK, PHONE, Visit, Walk, opened, saved, type_over
 
 _LABELLED = ".stVegaLiteChart[aria-label], .stVegaLiteChart [aria-label]"
 
@@ -29,11 +25,7 @@ def test_a_meter_typed_over_is_followed_by_answer_and_saved_case(
         visit.page.get_by_text(screen.CHANGED).wait_for()
         visit.settle()
         assert part.locator("canvas").first.is_visible(), "the table stays open"
-        with visit.page.expect_download() as download:
-            visit.page.get_by_role("button", name=screen.DOWNLOAD).click()
-        path = tmp_path / "saved.zip"
-        download.value.save_as(path)
-        case = case_from_zip(path.read_bytes())
+        case = saved(visit, tmp_path)
         assert case.samples is not None
         assert case.samples.rows[0].reading == 31_000
         assert case.samples.rows[0].elements["Pb"] == Reading(7.0)
@@ -68,8 +60,7 @@ def test_the_section_fits_its_screen_and_tells_its_charts(
         visit.settle()
         for title in (screen.OIL_OTHER_METALS, screen.OIL_MADE_OF, screen.OIL_WELL):
             opened(visit, title)
-        visit.page.wait_for_timeout(1500)  # charts fit themselves in once unfolded
-        assert visit.page.evaluate(WIDER_THAN_THE_SCREEN) == []
+        assert visit.over_the_side() == []
         told = [
             chart.get_attribute("aria-label") or "" for chart in visit.page.locator(_LABELLED).all()
         ]

@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 from scipy import integrate
 
-from riskmodel.decision.sensitivity import life_sensitivity
 from riskmodel.life.covariate_curves import trait_curves
 from riskmodel.life.fit import fit
 from riskmodel.page.examples import example
@@ -18,6 +17,7 @@ from riskmodel.risk.learned import learned
 from riskmodel.risk.life_curves import average_curves, life_curves, survived
 from riskmodel.risk.with_oil import chance_with_oil
 from tests.risk.cases import case_with
+from tests.words.life_cases import case_of, learned_of, sensitivity_of
 
 FAILED = [60_000, 95_000, 110_000, 130_000, 145_000, 160_000, 190_000, 210_000]
 ROWS = [f"{age},failed" for age in FAILED] + ["150000,running"] * 6
@@ -118,7 +118,7 @@ def test_curves_stay_within_their_bands(folder: str) -> None:
 
 
 def test_traits_enter_the_chances_and_are_told_beside_the_average() -> None:
-    case = example("road-car")
+    case = case_of("road car")
     assert case.part.traits
     assert case.records is not None
     curves = life_curves(case)
@@ -133,13 +133,13 @@ def test_traits_enter_the_chances_and_are_told_beside_the_average() -> None:
         case.life.reporting_ratio,
     )
     np.testing.assert_array_equal(curves.scale, wanted.scale)
-    effects = learned(case).effects
+    effects = learned_of("road car")[1].effects
     assert effects is not None
     assert effects.used
     ahead = np.array([case.next_change_in])
     average = [float(x[0]) for x in chance_ahead(average_curves(case), case.age, ahead)]
     assert effects.average == pytest.approx(average)
-    tried = {(x.group, x.setting): x for x in life_sensitivity(case)}
+    tried = {(x.group, x.setting): x for x in sensitivity_of("road car")}
     unknown = tried["traits", "traits_unknown"].chance
     assert unknown is not None
     told = chance_with_oil(case, average_curves(case), ahead).with_oil

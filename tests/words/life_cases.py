@@ -7,6 +7,7 @@ import random
 from collections.abc import Iterable
 from functools import cache
 
+from riskmodel.decision.sensitivity import WhatIf, life_sensitivity
 from riskmodel.page.examples import example
 from riskmodel.records.case import Case
 from riskmodel.records.files import changed
@@ -103,3 +104,9 @@ def learned_of(name: str) -> tuple[Case, Learned]:
     """A case and what was learned from it, worked out once."""
     case = case_of(name)
     return case, learned(case)
+
+
+@cache
+def sensitivity_of(name: str) -> tuple[WhatIf, ...]:
+    """The answer to a case under other assumptions, worked out once: it takes seconds."""
+    return life_sensitivity(case_of(name))
