@@ -112,6 +112,31 @@ def _parser() -> argparse.ArgumentParser:
     oil = _verb(verbs, "oil", _oil, "what the oil samples of a case say", "riskmodel oil my-car")
     _takes_case(oil)
 
+    intervals = _verb(
+        verbs,
+        "intervals",
+        _intervals,
+        "what other oil intervals would cost and catch",
+        "riskmodel intervals my-car --every 5000 --every 7500",
+    )
+    _takes_case(intervals)
+    intervals.add_argument(
+        "--every",
+        type=float,
+        action="append",
+        default=[],
+        metavar="USAGE",
+        help="usage between oil changes, as often as wanted; left out: half, three quarters, and "
+        "one and a half times that of now, which is always shown",
+    )
+    intervals.add_argument(
+        "--life-gamma",
+        type=float,
+        metavar="POWER",
+        help="claim that life grows as (interval now / interval) to this power, in place of what "
+        "the case states (0 claims nothing)",
+    )
+
     check = _verb(
         verbs, "check", _check, "read a case and tell every fault", "riskmodel check my-car"
     )
@@ -156,21 +181,22 @@ def _weigh(asked: argparse.Namespace) -> None:
 
     case = read_case(asked.case)
     weighing = weigh(case)
-    found, tried = None, None
+    found, tried, moves = None, None, None
     full = asked.detail == "full" or (asked.json and asked.detail is None)
     if full and not weighing.stop:
+        from riskmodel.decision.flips import what_moves
         from riskmodel.decision.sensitivity import life_sensitivity
         from riskmodel.risk.learned import learned
 
-        found, tried = learned(case), life_sensitivity(case)
+        found, tried, moves = learned(case), life_sensitivity(case), what_moves(case)
     if asked.json:
         from riskmodel.report.as_json import weighing_json
 
-        _print_json(weighing_json(weighing, found, tried))
+        _print_json(weighing_json(weighing, found, tried, moves))
     else:
         from riskmodel.report.terminal import print_weighing
 
-        print_weighing(weighing, found, tried)
+        print_weighing(weighing, found, tried, moves)
 
 
 def _life(asked: argparse.Namespace) -> None:
@@ -213,6 +239,24 @@ def _oil(asked: argparse.Namespace) -> None:
         from riskmodel.report.terminal_oil import print_oil
 
         print_oil(case, look)
+
+
+def _intervals(asked: argparse.Namespace) -> None:
+    from dataclasses import replace
+
+    from riskmodel.decision.intervals import interval_study
+    from riskmodel.records.files import read_case
+    from riskmodel.report.intervals_report import intervals_json, print_intervals
+
+    case = read_case(asked.case)
+    if asked.life_gamma is not None:
+        _within("--life-gamma", asked.life_gamma, 0, 2)
+        case = replace(case, oil=replace(case.oil, life_gamma=asked.life_gamma))
+    study = None if case.machine.symptoms else interval_study(case, asked.every)
+    if asked.json:
+        _print_json(intervals_json(case, study))
+    else:
+        print_intervals(case, study)
 
 
 def _pairs(asked: argparse.Namespace) -> list[tuple[float, float]]:

@@ -6,6 +6,7 @@ from riskmodel.charts.engines import engines
 from riskmodel.charts.life_curve import life_curve
 from riskmodel.charts.life_effects import effects
 from riskmodel.charts.life_paper import probability_plot
+from riskmodel.charts.long_run import long_run
 from riskmodel.charts.oil_factor import FactorCurve, factor_curve, oil_factor
 from riskmodel.charts.oil_rates import oil_rates
 from riskmodel.charts.plans import plan_chances, plan_costs, shown_plans
@@ -19,6 +20,7 @@ __all__ = [
     "factor_curve",
     "life_curve",
     "life_tables",
+    "long_run",
     "oil_factor",
     "oil_rates",
     "oil_tables",

@@ -13,14 +13,16 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from riskmodel.decision.plans import PresentPart
+from riskmodel.decision.plans import PresentPart, in_place
 from riskmodel.decision.prices import (
     EVENTS,
     FAILURE,
     FITTING,
     FOUND_WORN,
+    IN_PLACE,
     INVESTIGATION,
     OIL_CHANGE,
+    OPENED,
     SALE,
     SAMPLE,
     URGENT,
@@ -90,24 +92,28 @@ class Means:
         after = renewal.counts_at(timing.keep - present.edges)
         after[:, SALE] = 0.0  # the worth at sale is for a part replaced before it failed
         counts[0] += now.counts @ given.now
-        counts[0, FITTING] += given.whole
+        counts[0, [FITTING, OPENED]] += given.whole
         counts[0, FOUND_WORN] += given.worn[0]
         lasts[0] += right * (now.lasts @ given.now)
         visits, urgent, mended = self._visits(given, renewal)
-        then, then_lasts = (f(timing.keep - stops) for f in (renewal.counts_at, renewal.lasts_at))
+        then, then_lasts = (
+            f(timing.keep - stops) for f in (renewal.counts_from, renewal.lasts_from)
+        )
         spent = np.zeros(len(EVENTS))
+        held = given.whole * in_place(present.ends, given.alive * discount / given.whole)
         for i, (a, b) in enumerate(pairwise([0, *breaks])):
             spent[FAILURE] += given.failed[i]
             if present.new_part.repair:
                 spent += np.einsum("lek,lk->e", after[a : b + 1], given.lost[i])
             n, m = int(present.visited[i]), int(present.mended[i])
             counts[i + 1] += spent + visits[n] + urgent[m]
+            counts[i + 1, IN_PLACE] += held[i]
             lasts[i + 1] += mended[m]
             if i == len(stops):
                 lasts[-1] += given.alive[-1]
                 break
             counts[i + 1] += discount[i] * (then[i] @ given.planned[i])
-            counts[i + 1, FITTING] += given.alive[i] * discount[i]
+            counts[i + 1, [FITTING, OPENED]] += given.alive[i] * discount[i]
             counts[i + 1, FOUND_WORN] += given.worn[i + 1] * discount[i]
             lasts[i + 1] += right * (then_lasts[i] @ given.planned[i])
 
@@ -125,13 +131,13 @@ class Means:
         if given.visits is not None and given.urgent is not None and sampled is not None:
             turnaround = 0.0 if present.watch is None else present.watch.turnaround
             rest = np.maximum(timing.keep - services - turnaround, 0.0)
-            then, then_lasts = renewal.counts_at(rest), renewal.lasts_at(rest)
+            then, then_lasts = renewal.counts_from(rest), renewal.lasts_from(rest)
             paid = timing.discount(services + turnaround) * sampled.happens
             taken, worn, alarms = given.visits
             visits[1:, SAMPLE] = kept
             visits[1:, INVESTIGATION] = alarms * timing.discount(services)
             urgent[1:] = paid[:, None] * np.einsum("jek,jk->je", then, given.urgent)
-            urgent[1:, URGENT] += taken * paid
+            urgent[1:, [URGENT, OPENED]] += (taken * paid)[:, None]
             urgent[1:, FOUND_WORN] += worn * paid
             mended[1:] = right * np.einsum("jfk,jk->jf", then_lasts, given.urgent)
             mended[1:] *= sampled.happens[:, None]

@@ -73,9 +73,9 @@ class Payments:
             self.new = sampling.table_of_new_part(new_services)
         self.random_state = random.bit_generator.state
 
-    def bad_case(self, at: Sequence[float], level: float = 0.95) -> Floats:
-        """The `level` percentile of what each plan pays, discounted; shape (plans,)."""
-        return np.array([np.quantile(self.paid(float(usage)), level) for usage in at])
+    def all_paid(self, at: Sequence[float]) -> Floats:
+        """What each plan pays in each draw, discounted; (plans, draws)."""
+        return np.array([self.paid(float(usage)) for usage in at])
 
     def paid(self, at: float) -> Floats:
         """What the plan that replaces at usage `at` (inf: never) pays in each draw; (draws,)."""
@@ -93,8 +93,10 @@ class Payments:
         paid = self._service(everyone) * self._oil(timing.first, start, stays) + looks
         discount = timing.discount(stays)
         paid += np.where(failed, prices.failure * discount, 0.0)
+        paid += prices.jobs_alone * stays * timing.discount(stays / 2)
         alarmed = ~failed & (urgent < np.minimum(end, timing.keep))
         replaced = alarmed | (~failed & (at < timing.keep))
+        paid += np.where(replaced, prices.jobs * discount, 0.0)
         now = stays
         fitted = replaced.copy()
         paid += self._fitting(fitted, alarmed, now, self.worn_out - stays, random)
@@ -194,6 +196,7 @@ class Payments:
         faulty = random.random(self.draws) < prices.fault
         whole = (
             np.where(alarmed, prices.urgent, prices.planned)
+            + prices.hardware
             + np.where(lead > beyond, prices.found_worn, 0.0)
             + np.where(faulty, prices.fault_price, 0.0)
         )

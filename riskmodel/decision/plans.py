@@ -15,8 +15,10 @@ from riskmodel.decision.prices import (
     FAILURE,
     FITTING,
     FOUND_WORN,
+    IN_PLACE,
     INVESTIGATION,
     OIL_CHANGE,
+    OPENED,
     SALE,
     SAMPLE,
     URGENT,
@@ -156,6 +158,11 @@ class PresentPart:
                     )
                 )
 
+    @property
+    def ends(self) -> Floats:
+        """When each segment ends: the stops, then keep-until."""
+        return self.edges[self.breaks]
+
     def _watched(
         self,
         age: float,
@@ -223,13 +230,13 @@ class PresentPart:
         """In one world: counts, fails, alarm, lasts, soon, soon_fails."""
         timing, joined, alive = self.timing, self.joined, world.alive
         stops, discount = self.stops, timing.discount(self.edges[self.breaks])
-        after = joined.to_pairs(renewal.counts_at(timing.keep - stops))
+        after = joined.to_pairs(renewal.counts_from(timing.keep - stops))
         right = (1 - self.new_part.faults)[:, None]
 
         def to_last(values: Floats) -> Floats:
             return np.clip(joined.to_pairs(values), 0.0, 1.0) * right
 
-        after_lasts = to_last(renewal.lasts_at(timing.keep - stops))
+        after_lasts = to_last(renewal.lasts_from(timing.keep - stops))
         plans, pairs = len(stops) + 2, len(joined.weight)
         counts = np.zeros((plans, len(EVENTS), pairs))
         fails, alarm = np.zeros((2, plans, pairs))
@@ -237,6 +244,7 @@ class PresentPart:
 
         counts[0] = joined.to_pairs(now.counts)
         counts[0, FITTING] += 1
+        counts[0, OPENED] = 1
         counts[0, FOUND_WORN] += world.worn[0]
         lasts[0] = to_last(now.lasts)
 
@@ -249,13 +257,15 @@ class PresentPart:
             visits.add(j, at_services[j], world.visits, float(timing.discount(services[j])))
         if world.visits is not None and self.watch is not None:
             rest = np.maximum(timing.keep - services - self.watch.turnaround, 0.0)
-            then = joined.to_pairs(renewal.counts_at(rest)), to_last(renewal.lasts_at(rest))
+            then = joined.to_pairs(renewal.counts_from(rest)), to_last(renewal.lasts_from(rest))
             paid = timing.discount(services + self.watch.turnaround)
             for j in range(len(services)):
                 visits.add_urgent(j, world.visits, float(paid[j]), then[0][j], then[1][j])
+        held = in_place(self.ends, alive * discount[:, None])
         for i in range(plans - 1):
             n, m = int(self.visited[i]), int(self.mended[i])
             counts[i + 1] = spent[i] + visits.counts[n] + visits.urgent[m]
+            counts[i + 1, IN_PLACE] = held[i]
             fails[i + 1], alarm[i + 1] = world.wear[i], visits.alarmed[m]
             lasts[i + 1] = visits.lasts[m]
             if i == len(stops):
@@ -264,6 +274,7 @@ class PresentPart:
             kept = alive[i] * discount[i]
             counts[i + 1] += kept * after[i]
             counts[i + 1, FITTING] += kept
+            counts[i + 1, OPENED] += kept
             counts[i + 1, FOUND_WORN] += world.worn[i + 1] * discount[i]
             lasts[i + 1] += alive[i] * after_lasts[i]
         soon = int(np.searchsorted(stops, services[0])) if len(services) else 0
@@ -334,7 +345,7 @@ class _Visited:
         for total in (self.urgent, self.alarmed, self.lasts):
             total[j + 1] = total[j]
         if visits.happens[j]:
-            self.urgent[j + 1, URGENT] += visits.urgent[j] * paid
+            self.urgent[j + 1, [URGENT, OPENED]] += visits.urgent[j] * paid
             self.urgent[j + 1, FOUND_WORN] += visits.urgent_worn[j] * paid
             self.urgent[j + 1] += visits.urgent[j] * paid * after
             self.alarmed[j + 1] += visits.urgent[j]
@@ -351,6 +362,14 @@ class PresentWorld:
     wear: Floats
     worn: Floats
     visits: SampleVisits | None
+
+
+def in_place(ends: Floats, alive: Floats) -> Floats:
+    """Usage in place up to each of `ends` (segments,), discounted, from the discounted chance
+    `alive` (segments, ...) to be in place there; a straight line in each segment."""
+    before = np.concatenate([np.ones_like(alive[:1]), alive[:-1]])
+    width = np.diff(ends, prepend=0.0).reshape(-1, *[1] * (alive.ndim - 1))
+    return np.asarray(np.cumsum(width * (before + alive) / 2, axis=0))
 
 
 def _edges(timing: Timing, step: float, stops: Floats) -> tuple[Floats, Floats, NDArray[np.int64]]:

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from riskmodel.decision.lives import Joined, join
 from riskmodel.decision.means import Means
+from riskmodel.decision.occasions import Occasion, occasions
 from riskmodel.decision.plans import PresentPart
 from riskmodel.decision.prices import Prices, prices_of
 from riskmodel.decision.sampling import Sampling
@@ -31,7 +32,7 @@ class Prepared:
 
     `taken` are its used samples as evidence, `other` the rate of failures of other causes; None
     where there are none. `faults` (F,) are possible chances of a fitting fault, `fault_share` (F,)
-    how far each is believed.
+    how far each is believed; `occasions` are the times to replace besides the oil changes.
     """
 
     case: Case
@@ -43,6 +44,7 @@ class Prepared:
     present: PresentPart
     joined: Joined
     fault_share: Floats
+    occasions: tuple[Occasion, ...]
 
     @property
     def weight(self) -> Floats:
@@ -62,6 +64,7 @@ def prepare(
     timing, prices, other = timing_of(case), prices_of(case), _other_causes(case)
     joined = join(curves, case.plan.new_part_life, 0.0 if other is None else other.rate)
     faults, share = prices.fault.points(FAULT_POINTS)
+    extra = occasions(case, timing)
     present = PresentPart(
         case.age,
         curves,
@@ -71,8 +74,9 @@ def prepare(
         case.plan.after_failure == "repair",
         faults,
         sampling,
+        np.array([each.at for each in extra]),
     )
-    return Prepared(case, curves, timing, prices, taken, other, present, joined, share)
+    return Prepared(case, curves, timing, prices, taken, other, present, joined, share, extra)
 
 
 def sampling_of(case: Case, taken: History | None) -> Sampling | None:

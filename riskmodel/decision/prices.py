@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtri
 
-from riskmodel.records.case import Case
-from riskmodel.records.quantity import Quantity, exactly
+from riskmodel.records.case import Case, WhileOpen
+from riskmodel.records.quantity import Quantity, exactly, scaled
 
 Floats = NDArray[np.float64]
 
@@ -27,9 +27,24 @@ EVENTS: Final = (
     "sample",
     "investigation",
     "sale",
+    "opened",
+    "in_place",
 )
-FITTING, URGENT, FAILURE, FOUND_WORN, OIL_CHANGE, SAMPLE, INVESTIGATION, SALE = range(len(EVENTS))
-"""A fitting is a planned one; an urgent one follows an alarm."""
+(
+    FITTING,
+    URGENT,
+    FAILURE,
+    FOUND_WORN,
+    OIL_CHANGE,
+    SAMPLE,
+    INVESTIGATION,
+    SALE,
+    OPENED,
+    IN_PLACE,
+) = range(len(EVENTS))
+"""A fitting is a planned one; an urgent one follows an alarm. The present part alone is `opened`,
+once, when it is replaced before it fails; `in_place` is the usage until it is replaced or fails,
+discounted: what jobs done with it spare grows with what is left of the time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,23 +61,39 @@ class PriceDraws:
     sale: Floats
     fault: Floats
     fault_price: Floats
+    hardware: Floats
+    jobs: Floats
+    jobs_alone: Floats
 
     def events(self) -> Floats:
         """Expected price of each event given the draw; shape (draws, events)."""
         faulty = self.fault * self.fault_price
         return np.stack(
             [
-                self.planned + faulty,
-                self.urgent + faulty,
+                self.planned + self.hardware + faulty,
+                self.urgent + self.hardware + faulty,
                 self.failure,
                 self.found_worn,
                 self.oil_change,
                 self.sample,
                 self.investigation,
                 -self.sale,
+                self.jobs,
+                self.jobs_alone,
             ],
             axis=1,
         )
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """Something else that is done while access is open: its price then, `now`, and what waiting
+    for it to be needed on its own costs per unit of usage, `alone`; `hardware` is new at every
+    fitting, other jobs are done once."""
+
+    now: Quantity
+    alone: Quantity
+    hardware: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +115,7 @@ class Prices:
     sale_credit: Quantity
     fault: Quantity
     fault_price: Quantity | None
+    jobs: tuple[Job, ...] = ()
 
     def means(self) -> Floats:
         """Expected price of each event; shape (events,). A sale is money received."""
@@ -91,16 +123,19 @@ class Prices:
         fault_price = failure if self.fault_price is None else self.fault_price.mean
         faulty = self.fault.mean * fault_price
         urgent = self.planned if self.urgent is None else self.urgent
+        hardware = sum(job.now.mean for job in self.jobs if job.hardware)
         return np.array(
             [
-                self.planned.mean + faulty,
-                urgent.mean + faulty,
+                self.planned.mean + hardware + faulty,
+                urgent.mean + hardware + faulty,
                 failure,
                 self.found_worn.mean,
                 self.oil_change.mean,
                 self.sample.mean,
                 self.investigation.mean,
                 -self.sale_credit.mean,
+                sum(job.now.mean for job in self.jobs if not job.hardware),
+                sum(job.alone.mean for job in self.jobs),
             ]
         )
 
@@ -113,16 +148,38 @@ class Prices:
         """The prices at points of the unit cube, `uniforms` of shape (draws, unknown)."""
         columns = iter(ndtri(uniforms).T)
         still = np.zeros(len(uniforms))
-        planned, urgent, worn, oil, sample, look, sale, fault, fault_price, *failure = (
+        planned, urgent, worn, oil, sample, look, sale, fault, fault_price, *rest = (
             quantity.quantile(still if quantity.exact else next(columns))
             for quantity in self._all()
         )
+        failure, lines = rest[: len(self.failure)], rest[len(self.failure) :]
+        now, alone = lines[::2], lines[1::2]
+        hardware, jobs = np.zeros((2, len(uniforms)))
+        for job, price in zip(self.jobs, now, strict=True):
+            if job.hardware:
+                hardware += price
+            else:
+                jobs += price
         whole = np.sum(failure, axis=0)
         if self.fault_price is None:
             fault_price = whole
         if self.urgent is None:
             urgent = planned
-        return PriceDraws(planned, urgent, whole, worn, oil, sample, look, sale, fault, fault_price)
+        return PriceDraws(
+            planned,
+            urgent,
+            whole,
+            worn,
+            oil,
+            sample,
+            look,
+            sale,
+            fault,
+            fault_price,
+            hardware,
+            jobs,
+            np.sum(alone, axis=0) if alone else still,
+        )
 
     def _all(self) -> tuple[Quantity, ...]:
         fault_price = exactly(0.0) if self.fault_price is None else self.fault_price
@@ -137,6 +194,7 @@ class Prices:
             self.fault,
             fault_price,
             *self.failure,
+            *(price for job in self.jobs for price in (job.now, job.alone)),
         )
 
     def with_failure_price(self, price: float) -> Prices:
@@ -157,7 +215,18 @@ def prices_of(case: Case) -> Prices:
         sale_credit=cost.sale_credit,
         fault=cost.install_fault,
         fault_price=cost.install_fault_price,
+        jobs=tuple(
+            Job(line.now, scaled(line.alone, line.chance / case.keep), line.one_time_use)
+            for line in cost.while_open
+            if done_with_it(line)
+        ),
     )
+
+
+def done_with_it(line: WhileOpen) -> bool:
+    """Whether a job is done while access is open: hardware that is used once always, other jobs
+    where their price then is below what they may cost alone later."""
+    return line.one_time_use or line.now.mean < line.chance * line.alone.mean
 
 
 def spread_points(count: int, dimensions: int) -> Floats:

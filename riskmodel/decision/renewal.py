@@ -63,6 +63,7 @@ class Renewal:
 
     left: Floats
     step: float
+    interval: float
     counts: Floats
     lasts: Floats
     service: Ints
@@ -74,6 +75,31 @@ class Renewal:
     def lasts_at(self, left: Floats) -> Floats:
         """The chance to last at any usage left, as `counts_at`; (len, faults, nodes)."""
         return self._at(self.lasts, left)
+
+    def counts_from(self, left: Floats) -> Floats:
+        """Counts at given usages left, as `counts_at` but for the leaps: with a little more left
+        one more service is held, so each is read off the points with as many as itself."""
+        return self._from(self.counts, left)
+
+    def lasts_from(self, left: Floats) -> Floats:
+        """The chance to last at given usages left, as `counts_from`."""
+        return np.clip(self._from(self.lasts, left), 0.0, 1.0)
+
+    def _from(self, values: Floats, left: Floats) -> Floats:
+        def held(usage: Floats) -> Floats:
+            return np.ceil(usage / self.interval - AT_THE_END)
+
+        below, share = place(self.left, left)
+        last = len(self.left) - 2
+        above = np.minimum(below + 1, last + 1)
+        down = (held(self.left[above]) != held(left)) & (below > 0) & (share > 0)
+        up = (held(self.left[below]) != held(left)) & (below < last) & (share < 1)
+        below = below - down + up
+        share = (left - self.left[below]) / (self.left[below + 1] - self.left[below])
+        # a stretch with a single point to it gives that point's value
+        share = np.where(down | up, np.clip(share, -1.0, 2.0), np.clip(share, 0.0, 1.0))
+        share = share[:, None, None]
+        return np.asarray((1 - share) * values[below] + share * values[below + 1])
 
     def _at(self, values: Floats, left: Floats) -> Floats:
         below, share = place(self.left, left)
@@ -189,7 +215,7 @@ class NewPart:
         none = np.zeros_like(alive)
         if self.seen is None or self.watch is None:
             return Visits(alive, None, none, none, none, none)
-        flat = (len(alive), -1)
+        flat = (len(alive), len(self.weight))
         after = self.timing.discount(services[1:] + self.watch.turnaround)[:, None]
         return Visits(
             alive,
@@ -233,7 +259,7 @@ class NewPart:
             counts[i] /= 1 - own
             costs[i] = price @ counts[i]
             service[i] = best
-        return Renewal(self.left, self.step, counts, lasts, service)
+        return Renewal(self.left, self.step, self.timing.interval, counts, lasts, service)
 
     def _today(self) -> Floats:
         """Usage left of a part fitted today at each edge of its cells, from the last back."""

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from riskmodel.decision.occasions import Occasion
 from riskmodel.records.case import Case
 
 Floats = NDArray[np.float64]
@@ -55,7 +57,8 @@ class PlanResult:
     """One plan for the present part.
 
     `at` is the usage from now at which it is replaced (None: never); `service` counts the
-    oil changes until then (0: now, before any; None: never). `failure` is the chance of at
+    oil changes until then (0: now, before any; None: never, or on an `occasion` that is none).
+    `failure` is the chance of at
     least one failure within keep-until, new parts and fitting faults included;
     `present_failure` that of the present part, by wear, before it is replaced; `alarm` that an
     alarm on a sample leads to its urgent replacement. `cost` is the discounted expected cost,
@@ -72,6 +75,7 @@ class PlanResult:
     cost: Interval
     bad_case: float
     chance_cheapest: float
+    occasion: Occasion | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +115,41 @@ class Retest:
     alarm: Interval
     cost: Interval
     saves: Interval
+
+
+@dataclass(frozen=True, slots=True)
+class AfterLook:
+    """What an inspection may show: its `chance`, the plan then best, `at` in usage from now (None:
+    never), and the chance `soon` that the part, left in, fails before the next oil change."""
+
+    chance: Interval
+    at: float | None
+    soon: Interval
+
+
+@dataclass(frozen=True, slots=True)
+class Inspection:
+    """To look at the part, then decide. `worth` is what knowing the outcome is worth, before the
+    inspection's `price` and the risk that it does the damage; `saves` is how much less the plan
+    costs, both counted, than the best one without it. `failure` as in `PlanResult`."""
+
+    if_seen: AfterLook
+    if_not: AfterLook
+    failure: Interval
+    cost: Interval
+    price: float
+    worth: float
+    saves: Interval
+
+
+@dataclass(frozen=True, slots=True)
+class Information:
+    """What knowing more would be worth, at most: `perfect` about all that is not known (the curve,
+    prices, the warning), `foresight` about when this part and those after it fail as well."""
+
+    perfect: float
+    foresight: float
+    inspection: Inspection | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,6 +209,34 @@ class NewPartRule:
 
 
 @dataclass(frozen=True, slots=True)
+class LongRun:
+    """Replacing new parts at one age for ever, against never before they fail.
+
+    `age` is the usage at which it costs least, per unit of usage `cost` (None: never, and `cost` is
+    `never`); `age_low` and `age_high` where it lies in 90 % of what is not known (None: never), and
+    in the share `never_best` no age costs less than never. `window` are the ages between which
+    the rate is within 5 % of the least (the upper None: however late). Of parts replaced at `age`
+    the share `failure` fails before. `planned` and `failed` are all that either costs on average.
+    For drawing, the mean `rate` at the ages `at` with its `low` and `high`; arrays (points,).
+    """
+
+    age: float | None
+    age_low: float | None
+    age_high: float | None
+    never_best: float
+    cost: Interval
+    never: Interval
+    window: tuple[float, float | None]
+    failure: Interval
+    planned: float
+    failed: float
+    at: Floats
+    rate: Floats
+    low: Floats
+    high: Floats
+
+
+@dataclass(frozen=True, slots=True)
 class Weighing:
     """The answer for one case.
 
@@ -193,6 +260,8 @@ class Weighing:
     other_causes: OtherCauses | None = None
     oil: OilTold | None = None
     retest: Retest | None = None
+    information: Information | None = None
+    long_run: LongRun | None = None
     notes: tuple[str, ...] = field(default=())
 
     @property
@@ -201,15 +270,32 @@ class Weighing:
         return bool(self.case.machine.symptoms)
 
     @property
-    def retest_first(self) -> bool:
-        """Whether sampling again before deciding costs less than the plan recommended, and keeps
-        to the owner's ceiling as far as that plan does."""
+    def open_plans(self) -> range:
+        """The plans that can be had: not now, where the workshop is booked ahead."""
+        return range(1 if self.case.plan.booking_weeks > 0 else 0, len(self.plans))
+
+    @property
+    def first_step(self) -> Literal["retest", "inspection"] | None:
+        """What to find out first, where that costs less than the plan recommended and keeps to
+        the owner's ceiling as far as that plan does; the one that saves more."""
         best, ceiling = self.best, self.case.plan.most_risk
-        if self.retest is None or best is None or self.retest.saves.value <= 0:
-            return False
-        if ceiling is None:
-            return True
-        return self.retest.failure.value <= max(ceiling, best.failure.value)
+        steps: dict[Literal["retest", "inspection"], Retest | Inspection | None] = {
+            "retest": self.retest,
+            "inspection": None if self.information is None else self.information.inspection,
+        }
+        saved = {
+            name: step.saves.value
+            for name, step in steps.items()
+            if step is not None
+            and best is not None
+            and step.saves.value > 0
+            and (ceiling is None or step.failure.value <= max(ceiling, best.failure.value))
+        }
+        return max(saved, key=saved.__getitem__, default=None)
+
+    @property
+    def retest_first(self) -> bool:
+        return self.first_step == "retest"
 
     @property
     def best(self) -> PlanResult | None:

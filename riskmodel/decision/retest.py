@@ -22,9 +22,9 @@ from numpy.typing import NDArray
 from riskmodel.decision.lives import Joined, join
 from riskmodel.decision.plans import PresentPart
 from riskmodel.decision.prepared import Prepared
-from riskmodel.decision.prices import FAILURE, SALE, SAMPLE
+from riskmodel.decision.prices import FAILURE, IN_PLACE, SALE, SAMPLE
 from riskmodel.decision.renewal import Renewal
-from riskmodel.decision.sampling import Outcome, Sampling
+from riskmodel.decision.sampling import Retested, Sampling
 from riskmodel.decision.timing import AT_THE_END
 from riskmodel.life.posterior import Curves
 from riskmodel.life.weibull import conditional_survival
@@ -141,12 +141,13 @@ class _Retest:
 
     def plan(self, alarm: RetestAlarm) -> RetestPlan:
         """The plan with the limit that `alarm` sets."""
-        surge, clear = (self._then(Outcome(alarm, surge, self.at)) for surge in (True, False))
+        surge, clear = (self._then(Retested(alarm, surge, self.at)) for surge in (True, False))
         paid = self.present.timing.discount
         both = surge.branch.chance, clear.branch.chance
         lives = both[0] + both[1]
         first = np.maximum(1 - lives, 0.0)
         counts = self._failed_first(first)
+        counts[IN_PLACE] += self.acts_at * (1 + lives) / 2
         counts[SAMPLE] += lives * float(paid(self.at))
         for chance, then in zip(both, (surge, clear), strict=True):
             counts += chance * float(paid(self.acts_at)) * then.counts
@@ -179,7 +180,7 @@ class _Retest:
                     left[symbol] = self.case.oil.carry_over * _point(row.elements[symbol])
         return {symbol: left[symbol] + gained for symbol, gained in alarm.alone().items()}
 
-    def _then(self, outcome: Outcome) -> _Then:
+    def _then(self, outcome: Retested) -> _Then:
         """One outcome, with the best plan then."""
         case, today = self.case, self.present
         then = PresentPart(

@@ -13,13 +13,17 @@ from __future__ import annotations
 from copy import copy
 from dataclasses import dataclass
 from itertools import product
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import ndtri
 
 from riskmodel.decision.visits import place
 from riskmodel.decision.watched import Kernels
+from riskmodel.life.posterior import Curves
 from riskmodel.life.weibull import conditional_survival, remaining_quantile
+from riskmodel.life.weibull import failure as failure_by
 from riskmodel.oil.alarm import Alarm, alarms, shed
 from riskmodel.oil.history import History
 from riskmodel.oil.retest import RetestAlarm
@@ -33,6 +37,9 @@ Ints = NDArray[np.int64]
 LEADS, LEAD_REACH = 48, 3.5
 """Warning leads averaged over, and how far they reach in standard deviations of ln(lead)."""
 
+LIFE_REACH = 3.0
+"""How far a life counts from the usual one, in normal deviates, where the lead goes with it."""
+
 RISES = 5
 """Quadrature points over how far wear rises, one quantile for all elements of a part."""
 
@@ -43,14 +50,43 @@ STEPS = 12
 """Failure ages worked out in an oil interval; between them straight lines."""
 
 
+class Outcome(Protocol):
+    """Something found out about the present part, `at` a usage from today that lies before the
+    clock of the plans starts."""
+
+    @property
+    def at(self) -> float: ...
+
+    @property
+    def reach(self) -> float:
+        """Usage before failure within which it can tell anything; 0: no more than samples do."""
+        ...
+
+    def likelier(self, onset: Floats, failure: Floats, age: float, log_rise: Floats) -> Floats:
+        """How many times likelier it is than without distress, where distress goes from `onset`
+        (T, L) to `failure` (T, 1), the part being `age` old then, at ln rises (R, E); (T, L, R)."""
+        ...
+
+    def quietly(self, failure: Floats) -> Floats:
+        """The same where the oil gives no signal; (T,)."""
+        ...
+
+
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class Retested:
     """What a retest of the present part showed: another surge, or not. `at` is the usage from
     today's at which it was drawn, before the clock of the plans starts."""
 
     alarm: RetestAlarm
     surge: bool
     at: float
+
+    @property
+    def reach(self) -> float:
+        return 0.0
+
+    def quietly(self, failure: Floats) -> Floats:
+        return np.ones_like(failure)
 
     @property
     def usual_chance(self) -> float:
@@ -75,10 +111,17 @@ class Sampling:
     """Samples of `case`, those taken (`history`) and those at coming services; a `Watch`.
 
     Where none are to come, the parts are never seen and never alarm. The clock of the plans
-    starts `later` than today; see `knowing`.
+    starts `later` than today; see `knowing`. `lead_life` is the correlation of the logarithm of the
+    lead with the normal score of life on the mean of the curves; left out they are independent.
     """
 
-    def __init__(self, case: Case, history: History | None = None, later: float = 0.0) -> None:
+    def __init__(
+        self,
+        case: Case,
+        history: History | None = None,
+        later: float = 0.0,
+        lead_life: tuple[float, Curves] | None = None,
+    ) -> None:
         warning, oil = case.warning, case.oil
         factors, factor_weight = warning.lead_factor.points(FACTORS)
         silent, silent_weight = warning.silent.points(SILENT)
@@ -96,7 +139,8 @@ class Sampling:
         z = LEAD_REACH * (2 * np.arange(LEADS) + 1 - LEADS) / LEADS
         if warning.lead.exact:
             z = np.zeros(1)
-        self._lead = warning.lead.quantile(z)
+        self._z, self._lead_life = z, lead_life
+        self._range = warning.lead
         self._lead_weight = np.exp(-(z**2) / 2) / np.exp(-(z**2) / 2).sum()
         self._factors = factors
         self._silent = len(silent)
@@ -108,6 +152,7 @@ class Sampling:
         """The same where the outcome of a retest before the plans' clock is known."""
         told = copy(self)
         told._outcome, told._tables = outcome, {}
+        told._reach = max(self._reach, outcome.reach)
         return told
 
     @property
@@ -149,12 +194,15 @@ class Sampling:
         silent = np.array([share for _, share in self.worlds])
         index = np.repeat(np.arange(len(self._factors)), self._silent)
         loud = (1 - silent)[:, None]
-        quiet = (silent * self.false_alarm)[:, None, None] - self.false_alarm
+        told = np.ones(len(grid))
+        if age is not None and self._outcome is not None:
+            told = self._outcome.quietly(age + grid)
+        quiet = (silent * self.false_alarm)[:, None, None] * told - self.false_alarm
         return Table(
             grid,
             loud[..., None] * seen[index],
             loud[..., None] * alarm[index] + quiet,
-            loud * (evidence[index] - 1),
+            loud * (evidence[index] - 1) + silent[:, None] * (told - 1),
             self.false_alarm,
         )
 
@@ -174,7 +222,7 @@ class Sampling:
         evidence = np.ones((shape[0], shape[2]))
         failure, step = start + grid[:, None], self._interval / STEPS
         for f, factor in enumerate(self._factors.tolist()):
-            lead = factor * self._lead
+            lead = factor * self._leads(failure)
             onset = np.maximum(failure - lead, 0.0)
             weight = self._lead_weight[:, None] * rise_weight
             likely = np.broadcast_to(weight, (len(grid), *weight.shape))
@@ -198,6 +246,15 @@ class Sampling:
                 alarm[f, j] = ringing.reshape(onset.shape).sum(axis=1)
                 seen[f, j] = found.reshape(onset.shape).sum(axis=1)
         return seen, alarm, evidence
+
+    def _leads(self, failure: Floats) -> Floats:
+        """Leads (L,) averaged over, or (T, L) where they go with life; `failure` (T, 1)."""
+        if self._lead_life is None or self._lead_life[0] == 0:
+            return self._range.quantile(self._z)
+        share, curves = self._lead_life
+        by = failure_by(failure, curves.shape, curves.scale) @ curves.weight
+        score = np.clip(ndtri(by), -LIFE_REACH, LIFE_REACH)[:, None]
+        return self._range.quantile(share * score + np.sqrt(1 - share**2) * self._z)
 
     def _of_history(self, history: History, failure: Floats, lead: Floats, factor: float) -> Floats:
         """L at `failure` (T, 1) and `lead` (L,); (T, L, R). No outcome changes it."""

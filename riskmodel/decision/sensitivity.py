@@ -16,6 +16,7 @@ from riskmodel.decision.results import Interval
 from riskmodel.decision.sampling import Sampling
 from riskmodel.decision.weigh import recommended
 from riskmodel.life.rows import without_look
+from riskmodel.oil.fleet import with_usual
 from riskmodel.oil.history import History, history
 from riskmodel.records.case import Case
 from riskmodel.records.errors import CannotAnswer
@@ -59,6 +60,7 @@ Change = tuple[str, float | str, Callable[[], Case]]
 
 def life_sensitivity(case: Case) -> tuple[WhatIf, ...]:
     """The case as it stands, then each change in turn."""
+    case = with_usual(case)
     taken = history(case)
     oil = taken, sampling_of(case, taken)
     base = _answer(case, oil, "as_it_stands", "")
@@ -82,7 +84,7 @@ def _answer(case: Case, oil: Oil, group: str, setting: float | str) -> WhatIf:
         told = chance_with_oil(case, curves, first, taken).with_oil
         found = told.value, told.low, told.high
     value, low, high = (float(x[0]) for x in found)
-    best = at[recommended(costs, failure, case.plan.most_risk)]
+    best = at[recommended(case, costs, failure)]
     return WhatIf(
         group,
         setting,

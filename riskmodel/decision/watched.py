@@ -156,8 +156,8 @@ def watched(
     near = SAME_TIME * float(panels.edges[-1])
     # the job at a stop finds out itself what a sample drawn there, or not yet told of, would have
     by_then = (services[:, None] < stops - near) & (after[:, None] <= stops + near)
-    shows = _shows(visible_lead, at[:, None] - stops), _shows(visible_lead, at[:, None] - after)
-    shows_now = _shows(visible_lead, at)
+    seen_at = shows(visible_lead, at[:, None] - stops), shows(visible_lead, at[:, None] - after)
+    shows_now = shows(visible_lead, at)
     middle, width = (panels.edges[1:] + panels.edges[:-1]) / 2, np.diff(panels.edges)
     others = (other * width * np.exp(-other * middle))[:, None]
 
@@ -177,9 +177,9 @@ def watched(
         of_services = np.concatenate(
             [
                 seen * gone,
-                seen * gone * shows[1],
+                seen * gone * seen_at[1],
                 kernels.alarms[w] * there,
-                before * still * shows[0],
+                before * still * seen_at[0],
                 np.stack([-tilt * shows_now, -tilt], axis=1),
             ],
             axis=1,
@@ -213,7 +213,7 @@ def watched(
     )
 
 
-def _shows(lead: Quantity, ahead: Floats) -> Floats:
+def shows(lead: Quantity, ahead: Floats) -> Floats:
     """Chance that a look would show distress this long before failure; 0 after it."""
     if lead.exact:
         return np.asarray(((ahead > 0) & (ahead < lead.median)).astype(float))

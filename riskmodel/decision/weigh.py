@@ -5,13 +5,18 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from riskmodel.decision.inspection import AfterSeeing, InspectionPlan, inspection_plan
+from riskmodel.decision.long_run import long_run_of
 from riskmodel.decision.payments import Payments
 from riskmodel.decision.plans import PlanCounts
 from riskmodel.decision.possible import Possible, drawn, over_nodes, possible
 from riskmodel.decision.prepared import Prepared, prepare, sampling_of
 from riskmodel.decision.results import (
+    AfterLook,
     Ahead,
     Chance,
+    Information,
+    Inspection,
     Interval,
     NewPartRule,
     OilTold,
@@ -26,6 +31,7 @@ from riskmodel.decision.timing import Timing
 from riskmodel.decision.trade_off import trade_off_of
 from riskmodel.life.other_causes import Rate
 from riskmodel.life.posterior import Curves
+from riskmodel.oil.fleet import with_usual
 from riskmodel.oil.history import History, history
 from riskmodel.oil.seen import less_warning_than
 from riskmodel.records.case import Case
@@ -37,6 +43,7 @@ Floats = NDArray[np.float64]
 
 AHEAD_POINTS = 61
 LEAD_FACTORS = 5
+BAD_CASE = 0.95
 HINT = 1.5
 """Samples that make a failure before the next oil change so many times as likely are a hint worth
 a second sample (judgement)."""
@@ -49,6 +56,7 @@ def weigh(case: Case, curves: Curves | None = None, retest: bool | None = None) 
     whether to weigh sampling again soon, left out: after a hint in the samples. Raises
     `CannotAnswer` where records and beliefs together do not settle a life curve.
     """
+    case = with_usual(case)
     if curves is None:
         curves = life_curves(case)
     taken = history(case)
@@ -58,9 +66,11 @@ def weigh(case: Case, curves: Curves | None = None, retest: bool | None = None) 
     draws, world = possible(ready)
     repair, services = case.plan.after_failure == "repair", present.new_part.services
     payments = Payments(case.age, timing, renewal, repair, world, present.watch, services)
-    plans = _plan_results(ready, counts, draws, payments)
+    played = payments.all_paid(counts.at.tolist())
+    costs = draws.costs(counts.counts)
+    plans = _plan_results(ready, counts, draws, costs, played)
     stop = bool(case.machine.symptoms)
-    best = None if stop else _best(plans, case.plan.most_risk)
+    best = None if stop else _best(plans, case)
     risk = _risk(case, curves, timing, taken)
     again = None
     if best is not None and (_hint(risk) if retest is None else retest):
@@ -83,24 +93,37 @@ def weigh(case: Case, curves: Curves | None = None, retest: bool | None = None) 
         other_causes=_told(ready.other, timing.keep),
         oil=None if taken is None else _oil(case, taken),
         retest=again,
+        information=None
+        if best is None
+        else _information(ready, counts, best, draws, costs, played),
+        long_run=None if stop else long_run_of(ready, world),
     )
 
 
-def _best(plans: tuple[PlanResult, ...], most_risk: float | None) -> int:
+def _best(plans: tuple[PlanResult, ...], case: Case) -> int:
     return recommended(
+        case,
         np.array([plan.cost.value for plan in plans]),
         np.array([plan.failure.value for plan in plans]),
-        most_risk,
     )
 
 
-def recommended(costs: Floats, failure: Floats, most_risk: float | None) -> int:
-    """The cheapest plan, of those that keep to the owner's ceiling where any does.
+def recommended(case: Case, costs: Floats, failure: Floats) -> int:
+    """The cheapest plan that can be had, of those that keep to the owner's ceiling where any does.
 
-    `costs` and `failure` (plans,) are expected cost and chance of a failure.
+    `costs` and `failure` (plans,) are expected cost and chance of a failure; the first plan is to
+    replace now, which a workshop that is booked ahead can't.
     """
+    costs = np.where(np.arange(len(costs)) < _closed(case), np.inf, costs)
+    most_risk = case.plan.most_risk
     allowed = np.full(len(costs), True) if most_risk is None else failure <= most_risk
+    allowed &= np.isfinite(costs)
     return int(np.argmin(np.where(allowed, costs, np.inf) if allowed.any() else costs))
+
+
+def _closed(case: Case) -> int:
+    """How many of the first plans cannot be had: none, or replacing now."""
+    return 1 if case.plan.booking_weeks > 0 else 0
 
 
 def _told(other: Rate | None, keep: float) -> OtherCauses | None:
@@ -170,26 +193,72 @@ def _ahead(case: Case, curves: Curves, keep: float, taken: History | None) -> Ah
 
 
 def _plan_results(
-    ready: Prepared, counts: PlanCounts, draws: Possible, payments: Payments
+    ready: Prepared, counts: PlanCounts, draws: Possible, paid: Floats, played: Floats
 ) -> tuple[PlanResult, ...]:
+    """`paid` (plans, draws) is expected in each draw of what is not known, `played` with luck."""
     weight = ready.weight
     costs = np.einsum("pek,e,k->p", counts.counts, ready.prices.means(), weight)
-    paid = draws.costs(counts.counts)
-    cheapest = np.bincount(np.argmin(paid, axis=0), minlength=len(costs)) / paid.shape[1]
+    closed = np.arange(len(costs)) < _closed(ready.case)
+    least = np.argmin(np.where(closed[:, None], np.inf, paid), axis=0)
+    cheapest = np.bincount(least, minlength=len(costs)) / paid.shape[1]
     failure, failures = ready.any_failure(counts.lasts), draws.failures(counts.lasts)
-    bad = payments.bad_case(counts.at.tolist())
+    bad = np.quantile(played, BAD_CASE, axis=1)
+    services = {float(at): j + 1 for j, at in enumerate(ready.timing.services)}
+    others = {each.at: each for each in ready.occasions}
     return tuple(
         PlanResult(
             at=None if np.isinf(counts.at[i]) else float(counts.at[i]),
-            service=None if np.isinf(counts.at[i]) else i,
+            service={0.0: 0, **services}.get(float(counts.at[i])),
             failure=drawn(float(failure[i]), failures[i]),
             present_failure=over_nodes(counts.fails[i], weight),
             alarm=over_nodes(counts.alarm[i], weight),
             cost=drawn(float(costs[i]), paid[i]),
             bad_case=float(bad[i]),
             chance_cheapest=float(cheapest[i]),
+            occasion=others.get(float(counts.at[i])),
         )
         for i in range(len(costs))
+    )
+
+
+def _information(
+    ready: Prepared, counts: PlanCounts, best: int, draws: Possible, costs: Floats, played: Floats
+) -> Information:
+    """`costs` and `played` (plans, draws): expected, and with luck."""
+    first = _closed(ready.case)
+
+    def known(of: Floats) -> float:
+        """How much less it costs to choose in every draw than once for all."""
+        return float(of[first:].mean(axis=1).min() - of[first:].min(axis=0).mean())
+
+    found = inspection_plan(ready, counts, range(first, len(costs)))
+    look = None if found is None else _inspection(ready, found, counts.counts[best], draws)
+    return Information(known(costs), known(played), look)
+
+
+def _inspection(
+    ready: Prepared, found: InspectionPlan, best: Floats, draws: Possible
+) -> Inspection:
+    """`best` (events, nodes) are the counts of the best plan without an inspection."""
+    weight, means = ready.weight, ready.prices.means()
+    paid, without = draws.costs(np.stack([found.counts, best]))
+    extra = found.price + found.damage
+    cost, plain = (float(means @ each @ weight) for each in (found.counts, best))
+    lasts = found.lasts[None]
+
+    def after(outcome: AfterSeeing) -> AfterLook:
+        then = weight * outcome.chance
+        soon = over_nodes(outcome.soon, then / then.sum())
+        return AfterLook(over_nodes(outcome.chance, weight), outcome.at, soon)
+
+    return Inspection(
+        if_seen=after(found.if_seen),
+        if_not=after(found.if_not),
+        failure=drawn(float(ready.any_failure(lasts)[0]), draws.failures(lasts)[0]),
+        cost=drawn(cost + extra, paid + extra),
+        price=found.price,
+        worth=found.worth,
+        saves=drawn(plain - cost - extra, without - paid - extra),
     )
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import streamlit as st
 
+from riskmodel.decision.flips import WhatMoves, what_moves
 from riskmodel.decision.results import Weighing
 from riskmodel.decision.sensitivity import WhatIf, life_sensitivity
 from riskmodel.decision.weigh import weigh
@@ -24,6 +25,11 @@ def answer(case: Case) -> Weighing:
 def other_assumptions(case: Case) -> tuple[WhatIf, ...]:
     """The answer under other assumptions about the records; takes some seconds."""
     return _tried(digest(case), case)
+
+
+def what_moves_it(case: Case) -> WhatMoves:
+    """What moves the verdict, and where it tips over; takes some seconds."""
+    return _moves(digest(case), case)
 
 
 def learned_from(case: Case) -> Learned:
@@ -62,6 +68,11 @@ def _weighed(content: str, _case: Case) -> Weighing:
 @st.cache_resource(max_entries=16, show_spinner=screen.TRYING)
 def _tried(content: str, _case: Case) -> tuple[WhatIf, ...]:
     return life_sensitivity(_case)
+
+
+@st.cache_resource(max_entries=16, show_spinner=screen.TRYING)
+def _moves(content: str, _case: Case) -> WhatMoves:
+    return what_moves(_case)
 
 
 @st.cache_resource(max_entries=32, show_spinner=screen.LEARNING)

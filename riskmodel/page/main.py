@@ -11,7 +11,9 @@ from riskmodel.page import (
     data,
     figures,
     files,
+    intervals,
     learned,
+    long_run,
     oil,
     problems,
     records_faults,
@@ -142,3 +144,5 @@ def _show(w: Weighing) -> None:
     sections.change(w)
     sections.other_assumptions(w)
     sections.what_next(w)
+    long_run.section(w)
+    intervals.section(w)

@@ -10,10 +10,10 @@ from riskmodel.charts import tables
 from riskmodel.charts.style import Spec
 from riskmodel.decision.results import Weighing
 from riskmodel.page import markup, state
-from riskmodel.page.answer import digest
+from riskmodel.page.answer import digest, what_moves_it
 from riskmodel.page.answer import other_assumptions as answers_under_others
 from riskmodel.records.case import Case
-from riskmodel.words import captions, retest, screen, what_if
+from riskmodel.words import captions, information, retest, screen, swings, what_if
 
 ROWS = 6
 """Plans in the table; the rest are folded away."""
@@ -85,9 +85,13 @@ def plans(w: Weighing) -> None:
     marked = shown.index(best) if best in shown else None
     st.html(markup.table(tables.plans(w, shown), marked))
     st.html(
-        markup.paragraph(tables.plans_note(w), "quiet")
+        markup.paragraph(" ".join((tables.plans_note(w), words.booking_note(w))).strip(), "quiet")
         + markup.paragraph(words.plans_assumption(w), "quiet")
     )
+    more = information.information_sentences(w)
+    if more:
+        st.subheader(information.HEADING, anchor=False)
+        st.html(markup.bullets(more))
     second = retest.retest_sentences(w)
     if second:
         st.subheader(retest.HEADING, anchor=False)
@@ -117,6 +121,11 @@ def other_assumptions(w: Weighing) -> None:
         found = answers_under_others(w.case)
         st.html(markup.paragraph(what_if.summary(w, found)))
         st.html(markup.table(what_if.table(w, found), 0))
+        moves = what_moves_it(w.case)
+        st.subheader(swings.HEADING, anchor=False)
+        told = swings.swing_sentences(w, moves.swings) + swings.flip_sentences(w, moves.flips)
+        st.html(markup.bullets(told))
+        st.html(markup.table(swings.swing_table(w, moves.swings)))
 
 
 def what_next(w: Weighing) -> None:

@@ -90,3 +90,8 @@ class Quantity:
 def exactly(value: float, *, share: bool = False) -> Quantity:
     """The quantity known to be `value`."""
     return Quantity(value, value, share)
+
+
+def scaled(quantity: Quantity, by: float) -> Quantity:
+    """The quantity times a number not below 0."""
+    return Quantity(by * quantity.low, by * quantity.high)

@@ -5,9 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from riskmodel.decision.flips import WhatMoves
 from riskmodel.decision.results import (
+    AfterLook,
     Chance,
+    Information,
+    Inspection,
     Interval,
+    LongRun,
     OilTold,
     OtherCauses,
     PlanResult,
@@ -20,19 +25,23 @@ from riskmodel.decision.sensitivity import WhatIf
 from riskmodel.report.life_json import learned_json, sensitivity_json
 from riskmodel.risk.learned import Learned
 from riskmodel.words import cautions, example_banner, notes, plan_name, stop_text, verdict
-from riskmodel.words.plans import retest_name
+from riskmodel.words.plans import first_step_name, retest_name
 
 Json = dict[str, Any]
 
 
 def weighing_json(
-    weighing: Weighing, learned: Learned | None = None, tried: Sequence[WhatIf] | None = None
+    weighing: Weighing,
+    learned: Learned | None = None,
+    tried: Sequence[WhatIf] | None = None,
+    moves: WhatMoves | None = None,
 ) -> Json:
     """The object that `riskmodel weigh --json` prints.
 
-    `learned` is what the records say, `tried` the answer under other assumptions; null where
-    they were not asked for. With symptoms no chance and no plan is given: `risk` and `plans`
-    are empty, `recommended` is null and `stop` says what to do.
+    `learned` is what the records say, `tried` the answer under other assumptions about them,
+    `moves` what moves the verdict; null where they were not asked for. With symptoms no chance
+    and no plan is given: `risk` and `plans` are empty, `recommended` is null and `stop` says
+    what to do.
     """
     case = weighing.case
     best = weighing.recommended
@@ -48,12 +57,15 @@ def weighing_json(
         "risk": [_chance(chance) for chance in risk],
         "plans": [_plan(plan_name(weighing, i), plan) for i, plan in enumerate(plans)],
         "recommended": None if best is None else _recommended(weighing, best),
+        "information": _known(weighing),
         "retest": None if weighing.retest is None else _retest(weighing, weighing.retest),
         "break_even": None if weighing.trade_off is None else _break_even(weighing.trade_off),
+        "long_run": None if weighing.long_run is None else _long_run(weighing, weighing.long_run),
         "records": {"parts": weighing.records_used, "failures": weighing.failures_used},
         "other_causes": None if weighing.other_causes is None else _other(weighing.other_causes),
         "life": None if learned is None else learned_json(learned),
         "sensitivity": None if tried is None else sensitivity_json(tried),
+        "what_moves": None if moves is None else _moves(moves),
         "oil": None if weighing.oil is None else _oil(weighing.oil),
         "notes": notes(weighing),
         "cautions": cautions(case),
@@ -96,6 +108,8 @@ def _plan(name: str, plan: PlanResult) -> Json:
     return {
         "name": name,
         "at": plan.at,
+        "oil_change": plan.service,
+        "occasion": None if plan.occasion is None else plan.occasion.kind,
         "failure_probability": plan.failure.value,
         "failure_probability_low": plan.failure.low,
         "failure_probability_high": plan.failure.high,
@@ -111,8 +125,68 @@ def _plan(name: str, plan: PlanResult) -> Json:
     }
 
 
+def _moves(moves: WhatMoves) -> Json:
+    return {
+        "inputs": [
+            {
+                "key": each.key,
+                "settings": list(each.at),
+                "now": list(each.now),
+                "later": list(each.later),
+                "replace_at": list(each.plan),
+                "changes_verdict": each.flips,
+                "swing": each.swing,
+                "worth_knowing": each.worth,
+            }
+            for each in moves.swings
+        ],
+        "tips_over_at": {
+            "planned": moves.flips.planned,
+            "sale_credit": moves.flips.sale_credit,
+            "keep_usage": moves.flips.keep,
+        },
+    }
+
+
 def _recommended(weighing: Weighing, best: int) -> str:
-    return retest_name(weighing.case) if weighing.retest_first else plan_name(weighing, best)
+    return first_step_name(weighing) or plan_name(weighing, best)
+
+
+def _known(weighing: Weighing) -> Json | None:
+    """What more knowledge is worth; that of one more sample is in "retest"."""
+    known = weighing.information
+    if known is None:
+        return None
+    sample = None if weighing.retest is None else weighing.retest.saves.value
+    return {**_information(known), "sample": sample}
+
+
+def _information(known: Information) -> Json:
+    look = known.inspection
+    return {
+        "perfect": known.perfect,
+        "foresight": known.foresight,
+        "inspection": None if look is None else _look(look),
+    }
+
+
+def _look(look: Inspection) -> Json:
+    def after(outcome: AfterLook) -> Json:
+        return {
+            **_ends(outcome.chance, "probability"),
+            "replace_at": outcome.at,
+            "fails_before_next_oil_change": _ends(outcome.soon, "probability"),
+        }
+
+    return {
+        "if_seen": after(look.if_seen),
+        "if_not": after(look.if_not),
+        "failure": _ends(look.failure, "probability"),
+        **_ends(look.cost, "expected_cost"),
+        "price": look.price,
+        "worth": look.worth,
+        "saves": _ends(look.saves, "amount"),
+    }
 
 
 def _retest(weighing: Weighing, retest: Retest) -> Json:
@@ -140,6 +214,26 @@ def _branch(branch: RetestBranch) -> Json:
         "replace_at": branch.at,
         "at_once": branch.at_once,
         "fails_before_next_oil_change": _ends(branch.soon, "probability"),
+    }
+
+
+def _long_run(weighing: Weighing, found: LongRun) -> Json:
+    year = weighing.case.machine.usage_per_year
+    low, high = found.window
+    return {
+        "age": found.age,
+        "age_low": found.age_low,
+        "age_high": found.age_high,
+        "cost_per_unit": found.cost.value,
+        "cost_per_unit_low": found.cost.low,
+        "cost_per_unit_high": found.cost.high,
+        "cost_per_year": year * found.cost.value,
+        "never": _ends(found.never, "cost_per_unit"),
+        "never_best": found.never_best,
+        "within_5_percent": {"from": low, "to": high},
+        "failure_before_age": _ends(found.failure, "probability"),
+        "planned": found.planned,
+        "failure": found.failed,
     }
 
 

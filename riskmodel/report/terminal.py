@@ -11,11 +11,12 @@ from rich.table import Table
 from rich.text import Text
 
 from riskmodel import words
+from riskmodel.decision.flips import WhatMoves
 from riskmodel.decision.results import Weighing
 from riskmodel.decision.sensitivity import WhatIf
 from riskmodel.life.summary import LifeResult
 from riskmodel.risk.learned import Learned
-from riskmodel.words import formats, life, oil, retest, what_if
+from riskmodel.words import formats, information, life, long_run, oil, retest, swings, what_if
 
 WIDTH = 100
 
@@ -29,7 +30,10 @@ def console() -> Console:
 
 
 def print_weighing(
-    weighing: Weighing, learned: Learned | None = None, tried: Sequence[WhatIf] | None = None
+    weighing: Weighing,
+    learned: Learned | None = None,
+    tried: Sequence[WhatIf] | None = None,
+    moves: WhatMoves | None = None,
 ) -> None:
     """Verdict first, then the chances, the plans, why, what would change it, what the records
     say (`learned`), the verdict under other assumptions (`tried`), the cautions."""
@@ -50,14 +54,23 @@ def print_weighing(
     _paragraphs(out, words.chance_sentences(weighing))
     out.print()
     out.print(_plan_table(weighing))
+    _paragraphs(out, [text for text in (words.booking_note(weighing),) if text])
     out.print(words.plans_assumption(weighing))
     if weighing.recommended is not None and case.sampled:
         alarm = oil.plan_alarm_sentence(weighing, weighing.recommended)
         _paragraphs(out, [alarm] if alarm else [])
+    section(out, information.HEADING, information.information_sentences(weighing))
     section(out, retest.HEADING, retest.retest_sentences(weighing))
     section(out, "What the oil says", oil.factor_sentences(weighing))
     section(out, "Why", words.reasons(weighing))
     section(out, "What would change it", words.what_would_change(weighing))
+    section(out, long_run.HEADING, [*long_run.lead(weighing), *long_run.details(weighing)[:1]])
+    if moves is not None:
+        told = [
+            *swings.swing_sentences(weighing, moves.swings),
+            *swings.flip_sentences(weighing, moves.flips),
+        ]
+        section(out, swings.HEADING, told)
     if tried is not None:
         section(out, what_if.HEADING, [what_if.summary(weighing, tried)])
     if learned is not None:
@@ -113,7 +126,7 @@ def _plan_table(weighing: Weighing) -> Table:
         padding=(0, 0, 0, 1),
         pad_edge=False,
     )
-    table.add_column("At oil\nchange", no_wrap=True)
+    table.add_column("Replace", no_wrap=True)
     table.add_column(f"In\n[{case.machine.unit}]", justify="right", no_wrap=True)
     table.add_column(f"Expected cost{money}\n(90 % interval)", justify="right", no_wrap=True)
     table.add_column("A failure\nof 100", justify="right", no_wrap=True)
@@ -123,15 +136,20 @@ def _plan_table(weighing: Weighing) -> Table:
         low, high = plan.cost.low, plan.cost.high
         table.add_row(
             ("* " if i == weighing.recommended else "  ")
-            + words.plan_short(weighing, i).removesuffix(" oil change").removesuffix(" only"),
-            "" if plan.at is None else formats.number(plan.at),
-            f"{formats.money(plan.cost.value, '')} ({formats.money_range(low, high, '')})",
-            formats.chance_short(plan.failure),
+            + words.plan_short(weighing, i).removesuffix(" only").replace("oil change", "change"),
+            "" if plan.at is None else f"{plan.at:,.0f}",
+            _dashed(f"{formats.money(plan.cost.value, '')} ({formats.money_range(low, high, '')})"),
+            _dashed(formats.chance_short(plan.failure)),
             formats.money(plan.bad_case, ""),
             formats.count(plan.chance_cheapest).replace("fewer than", "under"),
             style="bold" if i == weighing.recommended else "",
         )
     return table
+
+
+def _dashed(text: str) -> str:
+    """A range where there is little room: "4 (2–7)"."""
+    return text.replace(f"{formats.NBSP}to{formats.NBSP}", "–").replace(" to ", "–")
 
 
 def _heading(out: Console, text: str) -> None:

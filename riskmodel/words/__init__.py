@@ -19,6 +19,7 @@ from riskmodel.words.glossary import GLOSSARY
 from riskmodel.words.next_steps import next_steps, questions
 from riskmodel.words.notes import not_used, not_used_in_short, notes
 from riskmodel.words.plans import (
+    booking_note,
     ceiling_sentences,
     cost_sentence,
     headline,
@@ -32,6 +33,7 @@ from riskmodel.words.plans import (
 
 __all__ = [
     "GLOSSARY",
+    "booking_note",
     "captions",
     "cautions",
     "ceiling_sentences",

@@ -45,7 +45,11 @@ def trade_off(w: Weighing) -> str:
 def trade_off_wait_label(w: Weighing) -> str:
     """The plan that waiting stands for in the trade-off."""
     assert w.trade_off is not None
-    service = w.plans[w.trade_off.later].service
+    later = w.plans[w.trade_off.later]
+    service = later.service
+    if later.occasion is not None:
+        short = plan_short(w, w.trade_off.later)
+        return f"wait, replace {short[0].lower() + short[1:]}"
     if service is None:
         return "wait for an alarm" if w.case.sampled else "wait, and never replace"
     if service == 1:

@@ -16,7 +16,7 @@ def next_steps(w: Weighing) -> list[str]:
     if i is None:
         return []
     case, plan = w.case, w.plans[i]
-    steps = [_talk(case), *_second_sample(w), *_book(case, plan), *_meanwhile(w, plan)]
+    steps = [_talk(case), *_first_step(w), *_book(case, plan), *_meanwhile(w, plan)]
     return [*steps, _look_again(case), _tell(case)]
 
 
@@ -44,8 +44,14 @@ def _talk(case: Case) -> str:
     )
 
 
-def _second_sample(w: Weighing) -> list[str]:
-    if not w.retest_first:
+def _first_step(w: Weighing) -> list[str]:
+    if w.first_step == "inspection":
+        return [
+            "Have the part looked at before you decide: ask what the look costs, whether it shows "
+            "all shells, and that what is seen is photographed. If it shows distress, don't drive "
+            "on. What follows is the plan without it."
+        ]
+    if w.first_step != "retest":
         return []
     at, unit = w.case.oil.retest_in, w.case.machine.unit
     ahead, meter = formats.usage(at, unit), formats.usage(w.case.machine.reading + at, unit)
@@ -71,12 +77,21 @@ def _book(case: Case, plan: PlanResult) -> list[str]:
     if plan.at is None:
         return ["Put the price of a failure aside: it is the risk that you choose to carry."]
     meter = formats.usage(_round(case.machine.reading + plan.at), unit)
+    if plan.occasion is not None and plan.occasion.kind == "booking":
+        return [
+            f"Ask for a firm price and take the first date, at about {meter} on the meter.{wait}"
+        ]
     start = ""
     if weeks:
         early = formats.usage(_round(max(0.0, plan.at - weeks * per_week)), unit)
         many = f"{formats.exact(weeks)}{formats.NBSP}week{'' if weeks == 1 else 's'}"
         start = f" The workshop is booked {many} ahead: ask for the date in about {early} from now."
-    return [f"Plan the job for the oil change at about {meter} on the meter.{start}"]
+    where = f"the oil change at about {meter} on the meter"
+    if plan.occasion is not None:
+        where = f"about {meter} on the meter"
+        if plan.occasion.date is not None:
+            where = f"the lay-up on {formats.day(plan.occasion.date)}, at {where}"
+    return [f"Plan the job for {where}.{start}"]
 
 
 def _meanwhile(w: Weighing, plan: PlanResult) -> list[str]:

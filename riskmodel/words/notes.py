@@ -45,10 +45,6 @@ def not_used_in_short(case: Case) -> str | None:
 
 def _names_of_lists(case: Case) -> list[str]:
     names = []
-    if case.cost.while_open:
-        names.append("the jobs while access is open")
-    if case.inspection.cost is not None:
-        names.append("the inspection")
     if case.machine.value is not None and case.machine.scrap is not None:
         names.append("walking away after a failure")
     return names
@@ -58,7 +54,7 @@ def _lists_not_used(case: Case) -> list[str]:
     names = _names_of_lists(case)
     if not names:
         return []
-    verb = "is" if len(names) == 1 and not names[0].endswith("open") else "are"
+    verb = "is" if len(names) == 1 else "are"
     return [
         f"{formats.sentence(formats.listed(names))} {verb} read and kept, but NOT yet used in the "
         "plans."

@@ -35,7 +35,7 @@ NO_ALL_CLEAR = (
 _SHARED = (
     "What disturbs all metals of a sample at once (a dirty bottle, a wrong oil age) misleads most: "
     "in simulated histories of that kind, worse than assumed here, the tenth of engines with the "
-    "highest chances was told 47 of 100, and 28 came true. Draw a second sample before you believe "
+    "highest chances was told 43 of 100, and 29 came true. Draw a second sample before you believe "
     "a surprising one."
 )
 _ASSUMPTION = (
@@ -91,7 +91,9 @@ def plan_alarm_sentence(w: Weighing, i: int) -> str:
     plan, case = w.plans[i], w.case
     if not case.sampled or not shed(case.oil.element) or plan.service in (0, 1):
         return ""
-    until = "while you keep it" if plan.service is None else "before then"
+    if plan.at is not None and len(w.services) and plan.at <= w.services[0]:
+        return ""
+    until = "while you keep it" if plan.at is None else "before then"
     return (
         f"With a sample at every oil change, {formats.chance(plan.alarm)} would have the part "
         f"replaced at short notice {until}, after an alarm, at the urgent price, if warnings in "

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from riskmodel.decision.results import PlanResult, Weighing
+from riskmodel.decision.occasions import Occasion
+from riskmodel.decision.results import Interval, PlanResult, Weighing
 from riskmodel.records.case import Case
 from riskmodel.words import formats
 from riskmodel.words.formats import NBSP
@@ -17,18 +18,19 @@ CLOSE = 0.03
 def plan_name(w: Weighing, i: int) -> str:
     """A plan in full: "Replace at the 3rd oil change (in 21,200 km, about 17 months)"."""
     plan = w.plans[i]
-    if plan.service is None or plan.at is None:
+    if plan.at is None:
         if w.case.sampled:
             return "Replace only if a sample alarms"
         return "Never replace while you keep it"
-    if plan.service == 0:
-        return "Replace now"
-    return f"Replace at the {_service(plan.service)} (in {_when(w.case, plan.at)})"
+    return f"Replace {_place(w, plan)}"
 
 
 def plan_short(w: Weighing, i: int) -> str:
-    """A plan in two or three words: "Now", "3rd oil change", "On alarm only", "Never"."""
-    service = w.plans[i].service
+    """A plan in two or three words: "Now", "3rd oil change", "In a year", "On alarm only"."""
+    plan = w.plans[i]
+    service = plan.service
+    if plan.occasion is not None:
+        return _occasion_short(w.case, plan.occasion)
     if service is None:
         return "On alarm only" if w.case.sampled else "Never"
     return formats.sentence(_service(service)) if service else "Now"
@@ -38,6 +40,27 @@ def retest_name(case: Case) -> str:
     """The plan to draw a second sample soon, in full."""
     ahead = formats.usage(case.oil.retest_in, case.machine.unit)
     return f"Sample again in {ahead}, then decide"
+
+
+INSPECTION_NAME = "Look at the part first, then decide"
+"""The plan to inspect before anything else."""
+
+
+def first_step_name(w: Weighing) -> str:
+    """The plan to find out more first, where that costs least; else ""."""
+    if w.first_step == "retest":
+        return retest_name(w.case)
+    return INSPECTION_NAME if w.first_step == "inspection" else ""
+
+
+def first_step_cost(w: Weighing) -> Interval | None:
+    """What that plan costs."""
+    if w.first_step == "retest" and w.retest is not None:
+        return w.retest.cost
+    if w.first_step == "inspection" and w.information is not None:
+        look = w.information.inspection
+        return None if look is None else look.cost
+    return None
 
 
 def keep_phrase(case: Case) -> str:
@@ -50,8 +73,8 @@ def keep_phrase(case: Case) -> str:
 
 
 def cheapest(w: Weighing) -> int:
-    """The plan with the lowest expected cost."""
-    return min(range(len(w.plans)), key=lambda i: w.plans[i].cost.value)
+    """The plan with the lowest expected cost, of those that can be had."""
+    return min(w.open_plans, key=lambda i: w.plans[i].cost.value)
 
 
 def headline(w: Weighing) -> str:
@@ -60,16 +83,14 @@ def headline(w: Weighing) -> str:
     if i is None:
         return "Stop: no plan while there are symptoms"
     start = "Cheapest" if i == cheapest(w) else "Cheapest within your limit"
-    if w.retest_first:
-        return f"{start}: {_lower(retest_name(w.case))}"
+    if w.first_step:
+        return f"{start}: {_lower(first_step_name(w))}"
     plan = w.plans[i]
-    if plan.service is None or plan.at is None:
+    if plan.at is None:
         if w.case.sampled:
             return f"{start}: replace it only if a sample alarms"
         return f"{start}: do not replace it while you keep it"
-    if plan.service == 0:
-        return f"{start}: replace now"
-    return f"{start}: replace at the {_service(plan.service)}, in {_when(w.case, plan.at)}"
+    return f"{start}: replace {_place(w, plan, brackets=False)}"
 
 
 def verdict(w: Weighing) -> str:
@@ -77,12 +98,12 @@ def verdict(w: Weighing) -> str:
     i = w.recommended
     if i is None:
         return "Stop: do not start the engine, have it towed. Symptoms replace every verdict."
-    if w.retest_first and w.retest is not None:
-        cost = formats.money(w.retest.cost.value, w.case.cost.currency)
+    first = first_step_cost(w)
+    if first is not None:
+        cost = formats.money(first.value, w.case.cost.currency)
         return (
-            f"On these figures it costs least to {_lower(retest_name(w.case))}: about {cost} in "
-            f"all over {keep_phrase(w.case)}. Without a second sample it costs least "
-            f"{_to_do(w, i)}."
+            f"On these figures it costs least to {_lower(first_step_name(w))}: about {cost} in "
+            f"all over {keep_phrase(w.case)}. Without that it costs least {_to_do(w, i)}."
         )
     cost = formats.money(w.plans[i].cost.value, w.case.cost.currency)
     limit = "" if i == cheapest(w) else f", within your limit of {_ceiling(w)} failures of 100,"
@@ -97,9 +118,8 @@ def cost_sentence(w: Weighing) -> str:
     i = w.recommended
     if i is None:
         return ""
-    currency, spent = w.case.cost.currency, w.plans[i].cost
-    if w.retest_first and w.retest is not None:
-        spent = w.retest.cost
+    currency, first = w.case.cost.currency, first_step_cost(w)
+    spent = w.plans[i].cost if first is None else first
     ends = formats.money_range(spent.low, spent.high, "")
     return (
         f"About {formats.money(spent.value, currency)} in all over {keep_phrase(w.case)} "
@@ -139,7 +159,7 @@ def reasons(w: Weighing) -> list[str]:
     i = w.recommended
     if i is None:
         return []
-    found = [_without_retest(w, i), _against_rivals(w, i), _nearly_a_tie(w, i), _how_sure(w, i)]
+    found = [_without_first_step(w, i), _against_rivals(w, i), _nearly_a_tie(w, i), _how_sure(w, i)]
     found += [_waiting(w), _failure_side(w, i)]
     return [text for text in found if text]
 
@@ -216,15 +236,17 @@ def _rivals(w: Weighing, best: int) -> list[_Rival]:
     if later:
         i = min(later, key=lambda k: w.plans[k].cost.value)
         kinds.insert(1, _Rival(i, f"replacing at the {_service(w.plans[i].service or 0)}"))
+    kinds = [rival for rival in kinds if rival.index in w.open_plans]
     return [r for r in kinds if r.index != best and not (r.index in later and best in later)]
 
 
-def _without_retest(w: Weighing, best: int) -> str:
-    if not w.retest_first:
+def _without_first_step(w: Weighing, best: int) -> str:
+    if not w.first_step:
         return ""
+    without = "a second sample" if w.first_step == "retest" else "a look first"
     return (
-        f"Of the plans without a second sample the cheapest is “{plan_name(w, best)}”; what "
-        "follows speaks of it."
+        f"Of the plans without {without} the cheapest is “{plan_name(w, best)}”; what follows "
+        "speaks of it."
     )
 
 
@@ -339,8 +361,54 @@ def _when(case: Case, at: float) -> str:
 
 def _to_do(w: Weighing, i: int) -> str:
     plan = w.plans[i]
-    if plan.service is None or plan.at is None:
+    if plan.at is None:
         return "to replace it only if a sample alarms" if w.case.sampled else "never to replace it"
-    if plan.service == 0:
-        return "to replace now"
-    return f"to replace at the {_service(plan.service)} (in {_when(w.case, plan.at)})"
+    return f"to replace {_place(w, plan)}"
+
+
+def _place(w: Weighing, plan: PlanResult, *, brackets: bool = True) -> str:
+    """When a plan replaces: "now", "at the 3rd oil change (in 21,200 km, about 17 months)"."""
+    if plan.at is None or plan.service == 0:
+        return "now"
+    case, occasion = w.case, plan.occasion
+    name = f"at the {_service(plan.service or 0)}"
+    when = _when(case, plan.at)
+    if occasion is not None:
+        name, when = _occasion(case, occasion), _when(case, float(f"{plan.at:.3g}"))
+        if occasion.kind == "year":
+            when = formats.usage(plan.at, case.machine.unit)
+    return f"{name} (in {when})" if brackets else f"{name}, in {when}"
+
+
+def booking_note(w: Weighing) -> str:
+    """That "now" can't be had; "" where it can."""
+    weeks = w.case.plan.booking_weeks
+    if not weeks:
+        return ""
+    many = f"{formats.exact(weeks)}{NBSP}week{'' if weeks == 1 else 's'}"
+    return (
+        f"“{plan_short(w, 0)}” stands there to compare with and cannot be had: the workshop is "
+        f"booked {many} ahead."
+    )
+
+
+def _occasion(case: Case, occasion: Occasion) -> str:
+    """ "as soon as the workshop can take it", "in a year", "at the lay-up on 14 November 2026"."""
+    if occasion.kind == "booking":
+        return "as soon as the workshop can take it"
+    if occasion.kind == "lay_up" and occasion.date is not None:
+        return f"at the lay-up on {formats.day(occasion.date)}"
+    if occasion.reading is not None:
+        return f"at {formats.usage(occasion.reading, case.machine.unit)} on the meter"
+    return "in a year"
+
+
+def _occasion_short(case: Case, occasion: Occasion) -> str:
+    if occasion.kind == "booking":
+        weeks = case.plan.booking_weeks
+        return f"In {formats.exact(weeks)} week{'' if weeks == 1 else 's'}"
+    if occasion.kind == "lay_up" and occasion.date is not None:
+        return f"Lay-up {occasion.date[:4]}"
+    if occasion.reading is not None:
+        return f"At {formats.usage(occasion.reading, case.machine.unit)}"
+    return "In a year"

@@ -20,8 +20,9 @@ COST_WITHIN = 0.005
 def test_plans_agree_with_a_million_lives(name: str) -> None:
     weighing = weigh(simulated_case(name))
     simulated = brute_force.simulate(read_simulated(SIMULATED / f"{name}.json"), LIVES, seed=2)
-    assert len(weighing.plans) == len(simulated.plans)
-    for ours, theirs in zip(weighing.plans, simulated.plans, strict=True):
+    plans = [plan for plan in weighing.plans if plan.occasion is None]
+    assert len(plans) == len(simulated.plans)
+    for ours, theirs in zip(plans, simulated.plans, strict=True):
         assert ours.at == (None if theirs.at is None else pytest.approx(theirs.at))
         for mine, played in (
             (ours.failure.value, theirs.failure_probability),

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from scipy import integrate
 
+from riskmodel.decision.results import PlanResult, Weighing
 from riskmodel.decision.weigh import weigh
 from tests.decision.exact_case import b50, case_of
 
@@ -49,13 +50,18 @@ def test_finite_horizon_age_replacement(after: float, cost: float, chance: float
         3, 200, 120, 60, {"interval": 1000, "next_change_in": after},
         {"planned": 2500, "failure": 12000}, after_failure="stop",
     )  # fmt: skip
-    now, later, never = weigh(case).plans
+    now, later, never = at_services(weigh(case))
     assert (now.cost.value, later.cost.value, never.cost.value) == pytest.approx(
         (2819.67, cost, 4815.64), abs=0.005
     )
     assert (now.failure.value, later.failure.value, never.failure.value) == pytest.approx(
         (0.0266, chance, 0.4013), abs=0.00005
     )
+
+
+def at_services(w: Weighing) -> list[PlanResult]:
+    """The plans now, at each service and never: without those of other times."""
+    return [plan for plan in w.plans if plan.occasion is None]
 
 
 def survival(t: float, shape: float, scale: float) -> float:
@@ -77,7 +83,7 @@ def test_one_interval_left(shape: float) -> None:
         "consequence": [{"name": "tow", "amount": 250}], "sale_credit": 300,
     }  # fmt: skip
     case = exact(shape, scale, age, keep, {"interval": 20}, cost, after_failure="stop")
-    now, never = weigh(case).plans
+    now, never = at_services(weigh(case))
     assert never.cost.value == pytest.approx(7250 * fails, rel=1e-9)
     assert never.failure.value == pytest.approx(fails, rel=1e-9)
     expected = 1000 + 0.04 * 7250 + 7250 * new_fails - 300 * (1 - new_fails)

@@ -28,8 +28,9 @@ def test_sampled_plans_agree_with_simulation(name: str, monkeypatch: pytest.Monk
     weighing = weigh(sampled_case(name))
     lives = LIVES.get(name, 200_000)
     simulated = simulate_sampled(read_case(SAMPLED / f"{name}.json"), lives, seed=2)
-    assert len(weighing.plans) == len(simulated.plans)
-    for ours, theirs in zip(weighing.plans, simulated.plans, strict=True):
+    plans = [plan for plan in weighing.plans if plan.occasion is None]
+    assert len(plans) == len(simulated.plans)
+    for ours, theirs in zip(plans, simulated.plans, strict=True):
         assert ours.at == (None if theirs.at is None else pytest.approx(theirs.at))
         for mine, played in (
             (ours.failure.value, theirs.failure_probability),

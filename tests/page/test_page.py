@@ -17,7 +17,7 @@ from riskmodel.records.case import Case
 from riskmodel.records.errors import CannotAnswer
 from riskmodel.records.files import case_to_files, changed
 from riskmodel.records.inputs import BY_KEY
-from riskmodel.words import ceiling_sentences, formats, headline, screen
+from riskmodel.words import ceiling_sentences, formats, headline, intervals, long_run, screen
 from tests.page.conftest import Page
 from tests.risk.cases import case_with
 from tests.words.test_wording import NEVER
@@ -47,6 +47,8 @@ def test_it_is_read_in_this_order(page: Page) -> None:
         screen.NEXT,
         screen.CAUTIONS,
         screen.BEAR_IN_MIND,
+        long_run.HEADING,
+        intervals.HEADING,
         screen.OIL_SAYS,
         screen.RECORDS_SAY,
         screen.BEHIND,
@@ -304,7 +306,7 @@ def test_labels_units_and_help_come_from_the_table_of_inputs(page: Page) -> None
 
 
 def test_every_chart_has_a_sentence_and_its_figures_beside_it(page: Page) -> None:
-    assert len(page.app.get("vega_lite_chart")) == 14
+    assert len(page.app.get("vega_lite_chart")) == 15
     tables = [expander for expander in page.app.expander if expander.label == screen.TABLE]
     assert len(tables) == 8
     for table in tables:

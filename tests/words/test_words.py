@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 
 from riskmodel import words
+from riskmodel.decision.occasions import Occasion
 from riskmodel.decision.results import Interval, OtherCauses
 from riskmodel.records.case import Case, Consequence
 from riskmodel.records.quantity import exactly
@@ -305,6 +306,9 @@ def test_going_beyond_the_oldest_record_is_pointed_out() -> None:
 def test_a_booking_time_is_told_in_usage() -> None:
     case = with_values(plain_case(), "plan", booking_weeks=5.0)
     now = weighing(case, costs=(4000.0, 5000.0, 6000.0), failures=(0.04, 0.1, 0.3))
+    slot = replace(now.plans[0], at=1102.0, service=None, occasion=Occasion("booking", 1102.0))
+    now = replace(now, plans=(now.plans[0], slot, *now.plans[1:]), recommended=1)
+    assert "as soon as the workshop can take it" in plain(words.headline(now))
     assert "booked 5 weeks ahead" in plain(" ".join(words.next_steps(now)))
     assert "1,100 km more" in plain(" ".join(words.next_steps(now)))  # 11,500 x 5 / 52.18
 

@@ -1,0 +1,122 @@
+"""At which figure the choice between replacing now and waiting tips over: the price of the job, the
+worth of a documented replacement at sale, and how long the machine is kept."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import brentq
+
+from riskmodel.decision.means import Means
+from riskmodel.decision.prepared import Prepared, prepare, sampling_of
+from riskmodel.decision.prices import Prices
+from riskmodel.decision.swings import Swing, swings
+from riskmodel.life.posterior import Curves
+from riskmodel.oil.fleet import with_usual
+from riskmodel.oil.history import history
+from riskmodel.records.case import Case
+from riskmodel.records.quantity import exactly
+from riskmodel.risk.life_curves import life_curves
+
+Floats = NDArray[np.float64]
+
+PRICES = np.array([0.0, 0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 4.0])
+"""Times of today's price at which the sign is looked at; between two of unlike sign lies a flip."""
+KEPT = np.array([0.2, 0.4, 0.7, 1.0, 1.5, 2.0, 3.0])
+"""The same for keep-until."""
+MOST_SERVICES = 60
+"""A keep-until with more oil changes is not looked at."""
+CLOSE = 1e-3
+
+
+@dataclass(frozen=True, slots=True)
+class Flips:
+    """The figure nearest to today's at which replacing first thing costs what the best later plan
+    costs, all else as it is; None where none within reach does.
+
+    `planned` and `sale_credit` are prices, `keep` is usage from now; `waits` tells whether waiting
+    costs less as it all stands.
+    """
+
+    planned: float | None
+    sale_credit: float | None
+    keep: float | None
+    waits: bool
+
+
+@dataclass(frozen=True, slots=True)
+class WhatMoves:
+    """What moves the verdict: each input that is not known, and where the choice tips over."""
+
+    swings: tuple[Swing, ...]
+    flips: Flips
+
+
+def what_moves(case: Case) -> WhatMoves:
+    """Both for a case; takes some seconds."""
+    case = with_usual(case)
+    curves = life_curves(case)
+    return WhatMoves(swings(case, curves), flips(case, curves))
+
+
+def flips(case: Case, curves: Curves | None = None) -> Flips:
+    """The figures at which the verdict flips, an owner's ceiling on risk left aside."""
+    case = with_usual(case)
+    curves = life_curves(case) if curves is None else curves
+    taken = history(case)
+    ready = prepare(case, curves, taken, sampling_of(case, taken))
+    means, prices = Means(ready.present), ready.prices
+
+    def by_price(put: Callable[[float], Prices]) -> Callable[[float], float]:
+        def gap(price: float) -> float:
+            changed = put(price)
+            return _gap(case, means.at(changed).counts @ changed.means())
+
+        return gap
+
+    def kept(keep: float) -> float:
+        plan = replace(case.plan, keep_usage=keep, keep_years=None)
+        changed = replace(case, plan=plan)
+        then = prepare(changed, curves, taken, sampling_of(changed, taken))
+        return _gap(changed, _costs(then))
+
+    credit = max(prices.sale_credit.mean, 0.1 * prices.planned.mean)
+    longest = MOST_SERVICES * ready.timing.interval
+    return Flips(
+        planned=_nearest(
+            by_price(lambda price: replace(prices, planned=exactly(price))),
+            PRICES * prices.planned.mean,
+            prices.planned.mean,
+        ),
+        sale_credit=_nearest(
+            by_price(lambda price: replace(prices, sale_credit=exactly(price))),
+            PRICES * credit,
+            prices.sale_credit.mean,
+        ),
+        keep=_nearest(kept, np.minimum(KEPT * case.keep, longest), case.keep),
+        waits=_gap(case, _costs(ready)) > 0,
+    )
+
+
+def _costs(ready: Prepared) -> Floats:
+    return np.asarray(Means(ready.present).at(ready.prices).counts @ ready.prices.means())
+
+
+def _gap(case: Case, costs: Floats) -> float:
+    """How much more the first plan that can be had costs than the best later one."""
+    first = 1 if case.plan.booking_weeks > 0 else 0
+    return float(costs[first] - costs[first + 1 :].min()) if len(costs) > first + 1 else 0.0
+
+
+def _nearest(gap: Callable[[float], float], at: Floats, today: float) -> float | None:
+    """Where `gap` changes its sign, nearest to `today`."""
+    at = np.unique(at)
+    values = [gap(float(each)) for each in at]
+    found = []
+    for low, high, a, b in zip(at[:-1], at[1:], values[:-1], values[1:], strict=True):
+        if a * b < 0:
+            found.append(float(brentq(gap, low, high, xtol=CLOSE * (high - low), rtol=1e-4)))
+    return min(found, key=lambda each: abs(each - today), default=None)

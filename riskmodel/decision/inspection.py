@@ -1,0 +1,150 @@
+"""Look at the part first, then decide: what an inspection is worth.
+
+Distress that is there within the visible lead is seen with a certain chance; an inspection that
+sees none leaves every plan open, weighed anew with that known. What it saw is the rest: chances
+and costs of all cases together are those of "seen" and "not seen" added up, so the second outcome
+follows from the first by subtraction. (Raiffa & Schlaifer 1961, on the value of sample
+information.)
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskmodel.decision.plans import PlanCounts, PresentPart
+from riskmodel.decision.prepared import Prepared
+from riskmodel.decision.prices import FAILURE, FITTING
+from riskmodel.decision.sampling import Sampling
+from riskmodel.decision.watched import shows
+from riskmodel.records.quantity import Quantity
+
+Floats = NDArray[np.float64]
+
+REACH = 3.5
+"""The visible lead is followed this many standard deviations up."""
+
+
+@dataclass(frozen=True, slots=True)
+class NothingSeen:
+    """What a look at the part of today's `age` that sees no distress says of when it fails; an
+    `Outcome` of `Sampling`."""
+
+    age: float
+    lead: Quantity
+    sees: float
+    at: float = 0.0
+
+    @property
+    def reach(self) -> float:
+        return float(self.lead.quantile(REACH))
+
+    def likelier(self, onset: Floats, failure: Floats, age: float, log_rise: Floats) -> Floats:
+        return self.quietly(failure)[..., None]
+
+    def quietly(self, failure: Floats) -> Floats:
+        """Chance to see nothing of a part that fails at `failure`, (any shape): the look does not
+        depend on the oil."""
+        ahead = np.maximum(failure - self.age, 1e-9 * self.reach)  # none has failed yet
+        return np.asarray(1 - self.sees * shows(self.lead, ahead))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class AfterSeeing:
+    """One outcome: its `chance` and the chance `soon` that the part, left in, then fails before the
+    next oil change, (nodes,); the plan then taken, `at` in usage from now (None: never)."""
+
+    chance: Floats
+    at: float | None
+    soon: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class InspectionPlan:
+    """The plan to look first as `counts` (events, nodes) and `lasts` (faults, nodes), see
+    `PlanCounts`, the inspection's own `price` and the `damage` it may do [money] apart; `worth` is
+    what knowing the outcome spares, before both."""
+
+    if_seen: AfterSeeing
+    if_not: AfterSeeing
+    counts: Floats
+    lasts: Floats
+    price: float
+    damage: float
+    worth: float
+
+
+def inspection_plan(
+    ready: Prepared, counts: PlanCounts, open_plans: range
+) -> InspectionPlan | None:
+    """None where no inspection is offered.
+
+    `counts` are those of today's plans, `open_plans` which of them can be had afterwards.
+    """
+    case = ready.case
+    if case.inspection.cost is None:
+        return None
+    look = NothingSeen(case.age, case.warning.visible_lead, case.inspection.sees)
+    today = ready.present
+    if today.watch is None:  # the two outcomes need the same nodes
+        today = _present(ready, Sampling(case, ready.taken))
+        counts, _ = today.evaluate(ready.prices)
+    assert today.watch is not None
+    blank = _present(ready, today.watch.knowing(look))
+    unseen, _ = blank.evaluate(ready.prices)
+    price, weight, some = ready.prices.means(), today.weight, list(open_plans)
+
+    ratio = blank.likely / today.likely
+    chance = np.clip(np.repeat(ratio, len(ready.joined.share), axis=1).reshape(-1), 0.0, 1.0)
+    soon = _soon(today), _soon(blank)
+    soon_seen = (soon[0] - chance * soon[1]) / np.maximum(1 - chance, 1e-12)
+
+    def cost(of: Floats) -> Floats:
+        """Expected cost of plans (plans, events, nodes); (plans,)."""
+        return np.asarray(np.einsum("pek,e,k->p", of, price, weight))
+
+    without, with_unseen = cost(counts.counts), cost(chance * unseen.counts)
+    with_seen = without - with_unseen
+    blind, found = (some[int(np.argmin(each[some]))] for each in (with_unseen, with_seen))
+
+    def place(plan: int) -> float | None:
+        return None if np.isinf(counts.at[plan]) else float(counts.at[plan])
+
+    def decided(of_all: Floats, of_unseen: Floats) -> Floats:
+        """Each outcome with its own plan, from (plans, .., nodes) of all and of the unseen."""
+        return np.asarray(of_all[found] + chance * (of_unseen[blind] - of_unseen[found]))
+
+    return InspectionPlan(
+        if_seen=AfterSeeing(1 - chance, place(found), np.clip(soon_seen, 0.0, 1.0)),
+        if_not=AfterSeeing(chance, place(blind), soon[1]),
+        counts=decided(counts.counts, unseen.counts),
+        lasts=decided(counts.lasts, unseen.lasts),
+        price=case.inspection.cost.mean,
+        # an inspection that does the damage costs a failure, and what follows one
+        damage=case.inspection.risk * float(price[FAILURE] + without[0] - price[FITTING]),
+        worth=float(without[some].min() - with_unseen[blind] - with_seen[found]),
+    )
+
+
+def _present(ready: Prepared, watch: Sampling) -> PresentPart:
+    case = ready.case
+    return PresentPart(
+        case.age,
+        ready.curves,
+        ready.joined,
+        ready.timing,
+        case.warning.visible_lead,
+        case.plan.after_failure == "repair",
+        ready.present.new_part.faults,
+        watch,
+        np.array([each.at for each in ready.occasions]),
+    )
+
+
+def _soon(present: PresentPart) -> Floats:
+    """Chance to fail by wear before the next oil change, (nodes,)."""
+    services = present.timing.services
+    stop = int(np.searchsorted(present.stops, services[0])) if len(services) else 0
+    return np.concatenate([world.wear[stop] for world in present.worlds])

@@ -1,0 +1,82 @@
+"""The times that people plan by, besides the oil changes: when the workshop has a slot, in a year,
+at the yearly lay-up, at a round figure on the meter."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import numpy as np
+
+from riskmodel.decision.timing import AT_THE_END, Timing
+from riskmodel.records.case import Case
+from riskmodel.records.inputs import Unit
+
+Kind = Literal["booking", "year", "lay_up", "reading"]
+
+ROUND: Final[dict[Unit, float]] = {"km": 50_000.0, "mi": 25_000.0, "h": 1_000.0}
+"""Figures on the meter that people plan by are multiples of these (judgement)."""
+APART = 0.02
+"""An occasion this near to an oil change, in intervals, is that oil change."""
+WEEKS_PER_YEAR, DAYS_PER_YEAR = 365.25 / 7, 365.25
+MOST_LAY_UPS = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Occasion:
+    """A time to replace the part: `at`, in usage from now; `date` of a lay-up, `reading` of a
+    round figure."""
+
+    kind: Kind
+    at: float
+    date: str | None = None
+    reading: float | None = None
+
+
+def occasions(case: Case, timing: Timing) -> tuple[Occasion, ...]:
+    """Those between now and keep-until, none at an oil change, in order of time."""
+    found = [*_booking(case), Occasion("year", timing.per_year), *_lay_ups(case), *_round(case)]
+    kept: list[Occasion] = []
+    taken = timing.services
+    for each in found:
+        inside = AT_THE_END * timing.keep < each.at < timing.keep * (1 - AT_THE_END)
+        near = APART * timing.interval
+        if inside and not np.any(np.abs(taken - each.at) < near):
+            kept.append(each)
+            taken = np.append(taken, each.at)
+    return tuple(sorted(kept, key=lambda each: each.at))
+
+
+def _booking(case: Case) -> list[Occasion]:
+    weeks = case.plan.booking_weeks
+    usage = weeks / WEEKS_PER_YEAR * case.machine.usage_per_year
+    return [Occasion("booking", usage)] if weeks else []
+
+
+def _lay_ups(case: Case) -> list[Occasion]:
+    """The yearly lay-up, from the day that the case calls today."""
+    if case.plan.lay_up is None or case.machine.date is None:
+        return []
+    today = datetime.date.fromisoformat(case.machine.date)
+    first = datetime.date.fromisoformat(case.plan.lay_up)
+    found = []
+    for year in range(MOST_LAY_UPS):
+        day = _years_later(first, year)
+        usage = (day - today).days / DAYS_PER_YEAR * case.machine.usage_per_year
+        found.append(Occasion("lay_up", usage, date=day.isoformat()))
+    return found
+
+
+def _years_later(day: datetime.date, years: int) -> datetime.date:
+    try:
+        return day.replace(year=day.year + years)
+    except ValueError:  # 29 February
+        return day.replace(year=day.year + years, day=28)
+
+
+def _round(case: Case) -> list[Occasion]:
+    """The next round figure on the meter."""
+    step, reading = ROUND[case.machine.unit], case.machine.reading
+    figure = step * (np.floor(reading / step) + 1)
+    return [Occasion("reading", float(figure - reading), reading=float(figure))]

@@ -1,0 +1,143 @@
+"""Which figure moves the verdict most, and at which figure it tips over, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import pandas as pd
+
+from riskmodel.decision.flips import Flips
+from riskmodel.decision.results import Weighing
+from riskmodel.decision.swings import Swing
+from riskmodel.records.inputs import INPUTS
+from riskmodel.words import formats
+from riskmodel.words.plans import plan_short
+
+HEADING = "What moves the verdict most"
+_LABELS = {entry.key: entry.label for entry in INPUTS}
+_OWN = {
+    "life.curve": "Life curve (failures within keep-until, of 100)",
+    "oil.element.rise": "Rise of wear before failure (times as judged)",
+    "warning.lead_life": "Lead and life going together (correlation)",
+    "oil.misleading": "Misleading samples (of 100)",
+    "oil.shared_scatter": "Scatter shared within a sample (of 100)",
+    "warning.silent": "Silent failures (of 100)",
+    "cost.install_fault": "Fitting faults (of 100)",
+    "plan.new_part_life": "Life of the new part (times the first)",
+    "warning.lead_factor": "Length of warnings (times as judged)",
+}
+_OF_100 = {
+    "life.curve", "oil.misleading", "oil.shared_scatter", "warning.silent", "cost.install_fault",
+}  # fmt: skip
+SMALL = 0.002
+"""What is worth less than this share of the cost is not worth finding out first (judgement)."""
+
+
+def name(swing: Swing) -> str:
+    """The input, with its unit where it has one."""
+    return _OWN.get(swing.key) or _LABELS.get(swing.key, swing.key)
+
+
+def _lower(text: str) -> str:
+    return text[:1].lower() + text[1:]
+
+
+def swing_sentences(w: Weighing, found: Sequence[Swing]) -> list[str]:
+    """What moves the choice most, what could flip it, and what to find out first."""
+    if w.recommended is None or not found:
+        return []
+    currency, first = w.case.cost.currency, w.plans[w.open_plans[0]]
+    flip = [_lower(name(each)) for each in found if each.flips]
+    top = [f"{_lower(name(each))} ({formats.money(each.swing, currency)})" for each in found[:3]]
+    worth = max(found, key=lambda each: each.worth)
+    flips = (
+        f"On its own, within its range, each of these changes the verdict: {formats.listed(flip)}."
+        if flip
+        else "None of them on its own, within its range, changes the verdict."
+    )
+    cost = first.cost.value if w.best is None else w.best.cost.value
+    find = "None of them is worth much to find out first."
+    if worth.worth > SMALL * abs(cost):
+        find = (
+            f"Most worth finding out first: {_lower(name(worth))}; knowing it exactly would "
+            f"be worth about {formats.money(worth.worth, currency)}."
+        )
+    return [
+        "Each figure not known was put to the ends of its range, all else as it is. How far "
+        f"that moves what waiting costs against replacing first thing: {formats.listed(top)}.",
+        flips,
+        find,
+    ]
+
+
+def swing_table(w: Weighing, found: Sequence[Swing]) -> pd.DataFrame:
+    """Every input, the one that moves most first."""
+    currency = w.case.cost.currency
+    return pd.DataFrame(
+        [
+            {
+                "Figure": name(each),
+                "From, to": f"{_setting(each, 0)} to {_setting(each, 2)}",
+                "Waiting costs more by, from": _more(each, 0, currency),
+                "to": _more(each, 2, currency),
+                "Verdict, from": _plan(w, each.plan[0]),
+                "Verdict, to": _plan(w, each.plan[2]),
+                "Worth knowing": formats.money(each.worth, currency),
+            }
+            for each in found
+        ]
+    )
+
+
+def flip_sentences(w: Weighing, found: Flips) -> list[str]:
+    """At which price, credit and keep-until the choice between first thing and later tips over."""
+    if w.recommended is None:
+        return []
+    currency, case = w.case.cost.currency, w.case
+    stands = "waiting" if found.waits else "replacing first thing"
+    planned, keep = formats.money(case.cost.planned.mean, currency), case.keep
+    told = [
+        f"As it stands {stands} costs less. The other way round from: "
+        + "; ".join(
+            [
+                _flip("the price of the job", found.planned, planned, currency),
+                _flip(
+                    "what a documented job adds at sale",
+                    found.sale_credit,
+                    formats.money(case.cost.sale_credit.mean, currency),
+                    currency,
+                ),
+                _keep(found.keep, keep, case.machine.usage_per_year),
+            ]
+        )
+        + "."
+    ]
+    return told
+
+
+def _flip(what: str, at: float | None, today: str, currency: str) -> str:
+    if at is None:
+        return f"{what}, no figure within reach (now {today})"
+    return f"{what}, about {formats.money(at, currency)} (now {today})"
+
+
+def _keep(at: float | None, today: float, per_year: float) -> str:
+    now = f"{today / per_year:.2g} years"
+    if at is None:
+        return f"how long you keep it, no time within reach (now {now})"
+    return f"how long you keep it, about {at / per_year:.2g} years (now {now})"
+
+
+def _setting(swing: Swing, end: int) -> str:
+    value = swing.at[end]
+    if swing.key in _OF_100:
+        return formats.exact(float(f"{100 * value:.2g}"))
+    return formats.exact(float(f"{value:.3g}"))
+
+
+def _more(swing: Swing, end: int, currency: str) -> str:
+    return formats.money(swing.later[end] - swing.now[end], currency)
+
+
+def _plan(w: Weighing, at: float | None) -> str:
+    return next((plan_short(w, i) for i, plan in enumerate(w.plans) if plan.at == at), "")

@@ -1,0 +1,101 @@
+"""What moves the verdict, where it tips over, and what knowing an input is worth."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.stats import norm
+
+from riskmodel.decision.flips import flips, what_moves
+from riskmodel.decision.sampling import Sampling
+from riskmodel.decision.swings import swings
+from riskmodel.decision.weigh import weigh
+from riskmodel.life.posterior import Curves
+from riskmodel.records.case import Case
+from riskmodel.records.quantity import Quantity, exactly
+from tests.decision.sampled_case import SAMPLED, sampled_case
+from tests.simulation.sampled_case import read_sampled_case
+from tests.simulation.sampled_oil import draw_alarms, watch
+
+
+@pytest.fixture(scope="module")
+def case() -> Case:
+    return sampled_case("road_car")
+
+
+def gap(case: Case) -> float:
+    """Replacing now less the best later plan."""
+    costs = [plan.cost.value for plan in weigh(case).plans]
+    return costs[0] - min(costs[1:])
+
+
+def test_each_row_is_the_case_weighed_with_that_input_known(case: Case) -> None:
+    found = {each.key: each for each in swings(case)}
+    planned = found["cost.planned"]
+    for setting, now, later in zip(planned.at, planned.now, planned.later, strict=True):
+        at = replace(case, cost=replace(case.cost, planned=exactly(setting)))
+        assert now - later == pytest.approx(gap(at), rel=1e-6, abs=0.01)
+    rows = [each.swing for each in swings(case)]
+    assert rows == sorted(rows, reverse=True)
+    assert "cost.failure" in found
+    assert "warning.lead_life" in found
+
+
+def test_an_input_that_is_known_has_no_row(case: Case) -> None:
+    known = replace(case, cost=replace(case.cost, planned=exactly(2_600.0)))
+    assert "cost.planned" not in {each.key for each in swings(known)}
+
+
+def test_to_know_what_cannot_change_the_plan_is_worth_nothing(case: Case) -> None:
+    """And what is worth something is worth less than all there is to know, near enough."""
+    dear = replace(case, cost=replace(case.cost, failure=Quantity(90_000.0, 110_000.0)))
+    assert {each.key: each.worth for each in swings(dear)}["cost.failure"] == pytest.approx(0)
+    known = weigh(case).information
+    assert known is not None
+    assert all(each.worth <= known.perfect + 0.02 * 3_000 for each in swings(case))
+
+
+def test_at_a_flip_both_sides_cost_the_same(case: Case) -> None:
+    found = flips(case)
+    assert found.planned is not None
+    there = replace(case, cost=replace(case.cost, planned=exactly(found.planned)))
+    assert gap(there) == pytest.approx(0, abs=0.002 * found.planned)
+    assert found.waits == (gap(case) > 0)
+    if found.keep is not None:
+        plan = replace(case.plan, keep_usage=found.keep, keep_years=None)
+        assert gap(replace(case, plan=plan)) == pytest.approx(0, abs=30)
+
+
+def test_a_lead_that_goes_with_life_against_draws() -> None:
+    """The chance that samples see distress before a part fails at each age, the lead drawn with
+    the life's own score; the alarm by the simulation's own program."""
+    name, rho, lives = "road_car", 0.6, 200_000
+    told, ours = read_sampled_case(SAMPLED / f"{name}.json"), sampled_case(name)
+    ours = replace(ours, warning=replace(ours.warning, silent=exactly(0.0, share=True)))
+    curves = Curves(np.array([told.base.shape]), np.array([told.base.scale]), np.ones(1))
+    services = np.array(told.base.services())
+    table = Sampling(ours, lead_life=(rho, curves)).table_of_present_part(services)
+    rng = np.random.default_rng(4)
+    for left in (9_000.0, 21_000.0, 33_000.0):
+        life = np.full(lives, told.base.age + left)
+        score = norm.ppf(-np.expm1(-((life[0] / told.base.scale) ** told.base.shape)))
+        z = rho * score + np.sqrt(1 - rho**2) * rng.standard_normal(lives)
+        onset = np.maximum(life - told.lead.at(z), 0.0)
+        rise, quiet, gone = rng.standard_normal(lives), np.zeros(lives, bool), np.zeros(lives, bool)
+        kernel = table.kernels(np.array([left])).seen[0, 0]
+        for j, service in enumerate(services[services < left]):
+            part = (life, onset, rise, quiet)
+            judged = watch(told, j, history=False)
+            _, seen = draw_alarms(told, judged, part, told.base.age + service, rng)
+            first = seen & ~gone
+            gone |= seen
+            error = 4 * np.sqrt(max(first.mean(), 1e-4) / lives)
+            assert kernel[j] == pytest.approx(first.mean(), abs=error + 0.004)
+
+
+def test_both_come_together(case: Case) -> None:
+    found = what_moves(case)
+    assert found.swings == swings(case)
+    assert found.flips == flips(case)
