@@ -200,7 +200,9 @@ def least(cost: Callable[[float], float], never: float, start: float, end: float
     above = rates > limit
     low, high = start, np.inf
     before, after = (np.flatnonzero(above & side) for side in (log_ages < at, log_ages > at))
-    if len(before):
+    if len(before) and before[-1] == SCAN - 1:
+        low = end  # nothing looked at comes close to never
+    elif len(before):
         low = crosses(log_ages[before[-1]], min(log_ages[before[-1] + 1], at))
     if len(after):
         high = crosses(max(log_ages[after[0] - 1], at), log_ages[after[0]])

@@ -41,7 +41,10 @@ def test_weigh_prints_one_json_object_with_the_contract() -> None:
         assert 0 <= chance["low"] <= chance["probability"] <= chance["high"] <= 1
     assert found["plans"][0]["at"] == 0
     assert found["plans"][-1]["at"] is None
-    assert found["recommended"] in [plan["name"] for plan in found["plans"]]
+    # the example offers a look first, which costs least
+    assert found["recommended"] == "Look at the part first, then decide"
+    assert found["information"]["inspection"]["saves"]["amount"] > 0
+    assert {"cost_per_unit", "age"} <= set(found["long_run"])
     assert sum(plan["chance_cheapest"] for plan in found["plans"]) == pytest.approx(1)
     assert set(found["break_even"]) == {"failure_cost", "probability"}
     assert len(found["cautions"]) >= 4
