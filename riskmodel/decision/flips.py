@@ -14,6 +14,7 @@ from riskmodel.decision.means import Means
 from riskmodel.decision.prepared import Prepared, prepare, sampling_of
 from riskmodel.decision.prices import Prices
 from riskmodel.decision.swings import Swing, swings
+from riskmodel.decision.walk_away import cheaper_after_failure
 from riskmodel.life.posterior import Curves
 from riskmodel.oil.fleet import with_usual
 from riskmodel.oil.history import history
@@ -59,6 +60,7 @@ def what_moves(case: Case) -> WhatMoves:
     """Both for a case; takes some seconds."""
     case = with_usual(case)
     curves = life_curves(case)
+    case = cheaper_after_failure(case, curves)
     return WhatMoves(swings(case, curves), flips(case, curves))
 
 

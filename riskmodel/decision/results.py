@@ -242,7 +242,8 @@ class Weighing:
 
     `recommended` is the plan of lowest expected cost, of those that keep to the owner's
     ceiling on the chance of a failure where one is stated and any does; with symptoms there
-    is no verdict and it is None. `services` are the coming oil changes in usage from now.
+    is no verdict and it is None. `services` are the coming oil changes in usage from now. With
+    `walks_away` a failure is cheaper to walk away from than to repair, and `case` says so.
     """
 
     case: Case
@@ -262,6 +263,7 @@ class Weighing:
     retest: Retest | None = None
     information: Information | None = None
     long_run: LongRun | None = None
+    walks_away: bool = False
     notes: tuple[str, ...] = field(default=())
 
     @property

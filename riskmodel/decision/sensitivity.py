@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from riskmodel.decision.prepared import expected_costs, sampling_of
 from riskmodel.decision.results import Interval
 from riskmodel.decision.sampling import Sampling
+from riskmodel.decision.walk_away import cheaper_after_failure
 from riskmodel.decision.weigh import recommended
 from riskmodel.life.rows import without_look
 from riskmodel.oil.fleet import with_usual
@@ -61,6 +62,7 @@ Change = tuple[str, float | str, Callable[[], Case]]
 def life_sensitivity(case: Case) -> tuple[WhatIf, ...]:
     """The case as it stands, then each change in turn."""
     case = with_usual(case)
+    case = cheaper_after_failure(case, life_curves(case))
     taken = history(case)
     oil = taken, sampling_of(case, taken)
     base = _answer(case, oil, "as_it_stands", "")

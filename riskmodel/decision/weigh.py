@@ -29,6 +29,7 @@ from riskmodel.decision.results import (
 from riskmodel.decision.retest import Branch, RetestPlan, retest_plan
 from riskmodel.decision.timing import Timing
 from riskmodel.decision.trade_off import trade_off_of
+from riskmodel.decision.walk_away import cheaper_after_failure
 from riskmodel.life.other_causes import Rate
 from riskmodel.life.posterior import Curves
 from riskmodel.oil.fleet import with_usual
@@ -59,6 +60,7 @@ def weigh(case: Case, curves: Curves | None = None, retest: bool | None = None) 
     case = with_usual(case)
     if curves is None:
         curves = life_curves(case)
+    stated, case = case, cheaper_after_failure(case, curves)
     taken = history(case)
     ready = prepare(case, curves, taken, sampling_of(case, taken))
     timing, present = ready.timing, ready.present
@@ -93,6 +95,7 @@ def weigh(case: Case, curves: Curves | None = None, retest: bool | None = None) 
         other_causes=_told(ready.other, timing.keep),
         oil=None if taken is None else _oil(case, taken),
         retest=again,
+        walks_away=case is not stated,
         information=None
         if best is None
         else _information(ready, counts, best, draws, costs, played),

@@ -16,7 +16,13 @@ def notes(w: Weighing) -> list[str]:
     """What the reader should know about this answer beyond the cautions."""
     if w.recommended is None:
         return []
-    found = [*not_used(w.case), _commitment(), *_beyond_the_records(w), *_long_horizon(w)]
+    found = [
+        *not_used(w.case),
+        *_walking_away(w),
+        _commitment(),
+        *_beyond_the_records(w),
+        *_long_horizon(w),
+    ]
     return [*found, *w.notes]
 
 
@@ -28,7 +34,6 @@ def not_used(case: Case) -> list[str]:
             "How the machine was and will be used is read and kept. It is NOT yet used in the "
             "chance of failure: each unit of usage counts the same."
         )
-    found += _lists_not_used(case)
     return found
 
 
@@ -37,27 +42,20 @@ def not_used_in_short(case: Case) -> str | None:
     names = []
     if case.use.stretches or case.use.ahead:
         names.append("how it was and will be used")
-    names += _names_of_lists(case)
     if not names:
         return None
     return f"Read and kept, but NOT yet used in these figures: {formats.listed(names)}."
 
 
-def _names_of_lists(case: Case) -> list[str]:
-    names = []
-    if case.machine.value is not None and case.machine.scrap is not None:
-        names.append("walking away after a failure")
-    return names
-
-
-def _lists_not_used(case: Case) -> list[str]:
-    names = _names_of_lists(case)
-    if not names:
+def _walking_away(w: Weighing) -> list[str]:
+    """That a failure would be the end of it."""
+    value, scrap = w.case.machine.value, w.case.machine.scrap
+    if not w.walks_away or value is None or scrap is None:
         return []
-    verb = "is" if len(names) == 1 else "are"
+    lost = formats.money(value - scrap, w.case.cost.currency)
     return [
-        f"{formats.sentence(formats.listed(names))} {verb} read and kept, but NOT yet used in the "
-        "plans."
+        "After a failure it costs less to walk away than to put another engine in: the machine's "
+        f"value less what a wreck fetches, {lost}, is lost. Every plan is weighed so."
     ]
 
 

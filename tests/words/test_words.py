@@ -272,9 +272,7 @@ def test_what_is_not_used_is_said_only_of_what_the_case_has() -> None:
     assert words.not_used(plain_case()) == []
     assert words.not_used_in_short(plain_case()) is None
     case = with_values(plain_case(), "use", ahead={"town": 1.0})
-    case = with_values(case, "machine", value=9_000.0, scrap=800.0)
-    said = words.not_used_in_short(case) or ""
-    assert "how it was and will be used and walking away after a failure" in said
+    assert "how it was and will be used" in (words.not_used_in_short(case) or "")
     assert "NOT yet used" in " ".join(words.not_used(case))
 
 

@@ -1,0 +1,49 @@
+"""After a failure: put another engine in, or walk away, where both are open.
+
+Walking away loses what the machine is worth less what a wreck fetches, and every later cost with
+it. Which is cheaper is settled once, for the whole of a case, by the least expected cost of its
+plans under either.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from riskmodel.decision.prepared import expected_costs, sampling_of
+from riskmodel.life.posterior import Curves
+from riskmodel.oil.history import history
+from riskmodel.records.case import Case
+from riskmodel.records.quantity import exactly
+
+
+def lost(case: Case) -> float | None:
+    """What walking away loses; None where it isn't open: the values are not stated, or the
+    machine is given up after a failure as it is."""
+    value, scrap = case.machine.value, case.machine.scrap
+    if value is None or scrap is None or case.plan.after_failure != "repair":
+        return None
+    return max(value - scrap, 0.0)
+
+
+def walking_away(case: Case) -> Case:
+    """The case in which a failure is walked away from, its consequences beyond the engine paid."""
+    price = lost(case)
+    assert price is not None
+    plan = replace(case.plan, after_failure="stop")
+    fault_price = case.cost.install_fault_price
+    if fault_price is None:  # a fitting fault is put right: it costs what the engine does
+        fault_price = case.cost.failure
+    cost = replace(case.cost, failure=exactly(price), install_fault_price=fault_price)
+    return replace(case, plan=plan, cost=cost)
+
+
+def cheaper_after_failure(case: Case, curves: Curves) -> Case:
+    """The case as it stands, or walking away where its best plan then costs less."""
+    price = lost(case)
+    if price is None:
+        return case
+    away = walking_away(case)
+    taken = history(case)
+    sampling = sampling_of(case, taken)
+    kept, left = (expected_costs(each, curves, taken, sampling)[1].min() for each in (case, away))
+    return away if left < kept else case
