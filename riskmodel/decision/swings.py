@@ -19,6 +19,7 @@ from riskmodel.decision.means import Means
 from riskmodel.decision.prepared import Prepared, prepare
 from riskmodel.decision.prices import Prices
 from riskmodel.decision.sampling import Sampling
+from riskmodel.decision.value import perfect
 from riskmodel.decision.weigh import recommended
 from riskmodel.life.posterior import Curves
 from riskmodel.life.weibull import conditional_failure
@@ -106,7 +107,7 @@ def _swing(case: Case, key: str, at: tuple[float, ...], weighed: list[Weighed]) 
         (float(later[0]), float(later[1]), float(later[2])),
         (plans[0], plans[1], plans[2]),
         float(abs(gap[2] - gap[0])),
-        float(max((WEIGHTS @ costs).min() - WEIGHTS @ costs.min(axis=1), 0.0)),
+        perfect(costs.T, WEIGHTS),
     )
 
 

@@ -29,6 +29,7 @@ from riskmodel.decision.results import (
 from riskmodel.decision.retest import Branch, RetestPlan, retest_plan
 from riskmodel.decision.timing import Timing
 from riskmodel.decision.trade_off import trade_off_of
+from riskmodel.decision.value import perfect
 from riskmodel.decision.walk_away import cheaper_after_failure
 from riskmodel.life.other_causes import Rate
 from riskmodel.life.posterior import Curves
@@ -230,13 +231,11 @@ def _information(
     """`costs` and `played` (plans, draws): expected, and with luck."""
     first = _closed(ready.case)
 
-    def known(of: Floats) -> float:
-        """How much less it costs to choose in every draw than once for all."""
-        return float(of[first:].mean(axis=1).min() - of[first:].min(axis=0).mean())
-
+    even = np.full(costs.shape[1], 1 / costs.shape[1])
+    known, foreseen = (perfect(each[first:], even) for each in (costs, played))
     found = inspection_plan(ready, counts, range(first, len(costs)))
     look = None if found is None else _inspection(ready, found, counts.counts[best], draws)
-    return Information(known(costs), known(played), look)
+    return Information(known, foreseen, look)
 
 
 def _inspection(
