@@ -11,16 +11,12 @@ from numpy.typing import NDArray
 from scipy.optimize import brentq
 
 from riskmodel.decision.means import Means
-from riskmodel.decision.prepared import Prepared, prepare, sampling_of
+from riskmodel.decision.prepared import Grounds, Prepared, grounds, prepared
 from riskmodel.decision.prices import Prices
 from riskmodel.decision.swings import Swing, swings
-from riskmodel.decision.walk_away import cheaper_after_failure
-from riskmodel.life.posterior import Curves
-from riskmodel.oil.fleet import with_usual
-from riskmodel.oil.history import history
+from riskmodel.decision.walk_away import settled
 from riskmodel.records.case import Case
 from riskmodel.records.quantity import exactly
-from riskmodel.risk.life_curves import life_curves
 
 Floats = NDArray[np.float64]
 
@@ -58,18 +54,13 @@ class WhatMoves:
 
 def what_moves(case: Case) -> WhatMoves:
     """Both for a case; takes some seconds."""
-    case = with_usual(case)
-    curves = life_curves(case)
-    case = cheaper_after_failure(case, curves)
-    return WhatMoves(swings(case, curves), flips(case, curves))
+    found = settled(grounds(case))
+    return WhatMoves(swings(found), flips(found))
 
 
-def flips(case: Case, curves: Curves | None = None) -> Flips:
+def flips(found: Grounds) -> Flips:
     """The figures at which the verdict flips, an owner's ceiling on risk left aside."""
-    case = with_usual(case)
-    curves = life_curves(case) if curves is None else curves
-    taken = history(case)
-    ready = prepare(case, curves, taken, sampling_of(case, taken))
+    case, ready = found.case, prepared(found)
     means, prices = Means(ready.present), ready.prices
 
     def by_price(put: Callable[[float], Prices]) -> Callable[[float], float]:
@@ -82,8 +73,7 @@ def flips(case: Case, curves: Curves | None = None) -> Flips:
     def kept(keep: float) -> float:
         plan = replace(case.plan, keep_usage=keep, keep_years=None)
         changed = replace(case, plan=plan)
-        then = prepare(changed, curves, taken, sampling_of(changed, taken))
-        return _gap(changed, _costs(then))
+        return _gap(changed, _costs(prepared(found, changed)))
 
     credit = max(prices.sale_credit.mean, 0.1 * prices.planned.mean)
     longest = MOST_SERVICES * ready.timing.interval

@@ -131,7 +131,7 @@ def inspection_plan(
 def _present(ready: Prepared, watch: Sampling) -> PresentPart:
     case = ready.case
     return PresentPart(
-        case.age,
+        ready.ages,
         ready.curves,
         ready.joined,
         ready.timing,

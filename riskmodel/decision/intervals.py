@@ -18,17 +18,17 @@ from numpy.typing import NDArray
 
 from riskmodel.decision.pf_rule import ACCEPTED, Warned, needed, net_warning, warned
 from riskmodel.decision.possible import drawn, over_nodes, possible
-from riskmodel.decision.prepared import prepare, sampling_of
+from riskmodel.decision.prepared import Grounds, grounds, prepared
 from riskmodel.decision.prices import INVESTIGATION, OIL_CHANGE, SAMPLE, URGENT
 from riskmodel.decision.results import Interval
 from riskmodel.decision.weigh import recommended
 from riskmodel.life.posterior import Curves
 from riskmodel.oil.fleet import with_usual
-from riskmodel.oil.history import History, history
+from riskmodel.oil.history import history
 from riskmodel.records.case import Case
 from riskmodel.records.errors import CannotAnswer
 from riskmodel.records.quantity import Quantity
-from riskmodel.risk.life_curves import life_curves
+from riskmodel.use.leads import in_usage_from_now
 
 Floats = NDArray[np.float64]
 
@@ -112,17 +112,17 @@ def interval_study(
         fault = _unfit(case, one)
         if fault:
             raise CannotAnswer(fault)
-    if curves is None:
-        curves = life_curves(case)
+    found = grounds(case, curves)
     others = [one for i, one in enumerate(wanted) if not _same(one, [now, *wanted[:i]])]
     gamma, years = case.oil.life_gamma, case.keep / case.machine.usage_per_year
-    base, taken = _weighed(case, curves, 1.0), history(case)
+    base, taken = _weighed(found, 1.0), found.taken
     as_now = base.outcome(base)
     rows = [IntervalRow(now, True, 1.0, as_now, as_now if gamma else None, warned(case, taken))]
     for one in others:
         told, factor = at_interval(case, one), float((now / one) ** gamma)
-        sooner = _weighed(told, curves, 1.0).outcome(base)
-        longer = _weighed(told, curves, factor).outcome(base) if gamma else None
+        then = replace(found, case=at_interval(found.case, one))
+        sooner = _weighed(then, 1.0).outcome(base)
+        longer = _weighed(then, factor).outcome(base) if gamma else None
         rows.append(IntervalRow(one, False, factor, sooner, longer, warned(told, taken)))
     rows.sort(key=lambda row: row.every)
     told_now = next(row.warned for row in rows if row.now)
@@ -144,10 +144,8 @@ def at_interval(case: Case, every: float) -> Case:
     return replace(case, oil=oil)
 
 
-def lasting_longer(
-    case: Case, curves: Curves, factor: float
-) -> tuple[Case, Curves, History | None]:
-    """The case, its curves and its samples where usage from now on ages a part by 1 / `factor`.
+def lasting_longer(found: Grounds, factor: float) -> Grounds:
+    """The grounds of a case where usage from now on ages a part by 1 / `factor`.
 
     All is told in usage at the pace to come, a unit of ageing being `factor` units of it: the age
     so far and the samples' ages, lives and leads. The present part of age a on a curve of scale n
@@ -155,17 +153,24 @@ def lasting_longer(
     a curve of scale factor * n.
     """
     if factor == 1:
-        return case, curves, history(case)
-    warning = case.warning
+        return found
+    case, warning = found.case, found.case.warning
     warning = replace(
         warning,
         lead=_times(warning.lead, factor),
         visible_lead=_times(warning.visible_lead, factor),
     )
     slower = replace(case, warning=warning)
-    taken = history(slower, lambda ages: factor * ages)
+    taken = history(slower, lambda ages: factor * in_usage_from_now(found.use, ages))
     part = replace(case.part, fitted_at=case.machine.reading - factor * case.age)
-    return replace(slower, part=part), replace(curves, scale=factor * curves.scale), taken
+    curves = replace(found.curves, scale=factor * found.curves.scale)
+    return replace(
+        found,
+        case=replace(slower, part=part),
+        curves=curves,
+        ages=factor * found.ages,
+        taken=taken,
+    )
 
 
 def _times(quantity: Quantity, factor: float) -> Quantity:
@@ -196,11 +201,10 @@ class Told:
         )
 
 
-def _weighed(case: Case, curves: Curves, factor: float) -> Told:
-    """The best plan of `case` where wear goes slower from now on by `factor`."""
-    case, curves, taken = lasting_longer(case, curves, factor)
-    sampling = sampling_of(case, taken)
-    ready = prepare(case, curves, taken, sampling)
+def _weighed(found: Grounds, factor: float) -> Told:
+    """The best plan where wear goes slower from now on by `factor`."""
+    found = lasting_longer(found, factor)
+    case, ready = found.case, prepared(found)
     counts, _ = ready.present.evaluate(ready.prices)
     draws, _ = possible(ready)
     price, weight = ready.prices.means(), ready.weight
@@ -212,7 +216,7 @@ def _weighed(case: Case, curves: Curves, factor: float) -> Told:
     mean = counts.counts[best] @ weight
     if ready.timing.rate > 0:  # how many, not what they are worth today
         undiscounted = replace(case, cost=replace(case.cost, discount_rate=0.0))
-        ready = prepare(undiscounted, curves, taken, sampling)
+        ready = prepared(found, undiscounted)
         happens = ready.present.evaluate(ready.prices)[0].counts[best]
     else:
         happens = counts.counts[best]

@@ -28,9 +28,10 @@ MOST_FITTINGS = 400
 
 @dataclass(frozen=True, slots=True)
 class World:
-    """One possible truth per draw: the curve, the new part's curve, the rate of failures of
-    other causes, the prices; (draws,)."""
+    """One possible truth per draw: the part's age today on the curve, the curve, the new
+    part's curve, the rate of failures of other causes, the prices; (draws,)."""
 
+    age: Floats
     shape: Floats
     scale: Floats
     new_scale: Floats
@@ -46,7 +47,6 @@ class Payments:
 
     def __init__(
         self,
-        age: float,
         timing: Timing,
         renewal: Renewal,
         repair: bool,
@@ -54,7 +54,7 @@ class Payments:
         sampling: Sampling | None = None,
         new_services: Floats | None = None,
     ) -> None:
-        self.age, self.timing, self.renewal = age, timing, renewal
+        self.timing, self.renewal = timing, renewal
         self.repair, self.world = repair, world
         self.draws = len(world.shape)
         random = np.random.default_rng(SEED)
@@ -63,10 +63,12 @@ class Payments:
         self.sampling = sampling
         self.present: Table | None = None
         self.new: Table | None = None
-        self.worn_out = remaining_quantile(luck, age, world.shape, world.scale)
+        self.worn_out = remaining_quantile(luck, world.age, world.shape, world.scale)
         if sampling is not None:
             self.present = sampling.table_of_present_part(timing.services)
-            self.worn_out = self.present.lives(luck, age, world.shape, world.scale, world.index)
+            self.worn_out = self.present.lives(
+                luck, world.age, world.shape, world.scale, world.index
+            )
         self.fails_at = np.minimum(self.worn_out, self._other_cause(random))
         self.sample_luck = random.random((2, self.draws, max(1, len(timing.services))))
         if sampling is not None and new_services is not None:

@@ -68,7 +68,7 @@ class PresentPart:
 
     def __init__(
         self,
-        age: float,
+        age: float | Floats,
         curves: Curves,
         joined: Joined,
         timing: Timing,
@@ -165,7 +165,7 @@ class PresentPart:
 
     def _watched(
         self,
-        age: float,
+        age: float | Floats,
         curves: Curves,
         services: Floats,
         visible_lead: Quantity,

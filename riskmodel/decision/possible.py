@@ -10,12 +10,13 @@ from scipy.special import gammaincinv, ndtri
 
 from riskmodel.decision.payments import World
 from riskmodel.decision.prepared import Prepared
-from riskmodel.decision.prices import FAILURE, spread_points
+from riskmodel.decision.prices import FAILURE
 from riskmodel.decision.results import Interval
 from riskmodel.decision.timing import Timing
 from riskmodel.life.other_causes import Rate
 from riskmodel.life.quantile import weighted_quantile
 from riskmodel.risk.forecast import TAIL
+from riskmodel.use.spread import spread_points
 
 Floats = NDArray[np.float64]
 
@@ -82,7 +83,9 @@ def possible(ready: Prepared) -> tuple[Possible, World]:
     scale = curves.scale[curve]
     new_scale = scale * case.plan.new_part_life.quantile(ndtri(points[:, 1]))
     lead = case.warning.visible_lead
-    world = World(curves.shape[curve], scale, new_scale, rates, priced, lead, node // len(curves))
+    index = node // len(curves)
+    age, shape = ready.ages[curve], curves.shape[curve]
+    world = World(age, shape, scale, new_scale, rates, priced, lead, index)
     return found, world
 
 

@@ -17,8 +17,12 @@ from riskmodel.decision.timing import Timing, timing_of
 from riskmodel.life.other_causes import Rate, other_causes
 from riskmodel.life.posterior import Curves
 from riskmodel.oil.alarm import shed
-from riskmodel.oil.history import History
+from riskmodel.oil.fleet import with_usual
+from riskmodel.oil.history import History, history
 from riskmodel.records.case import Case
+from riskmodel.risk.driven import driven, own_curves
+from riskmodel.use.effective_age import Use
+from riskmodel.use.leads import in_usage_from_now
 
 Floats = NDArray[np.float64]
 
@@ -30,13 +34,15 @@ FAULT_POINTS = 7
 class Prepared:
     """The plans of `case` on its life `curves`, before any price is applied.
 
-    `taken` are its used samples as evidence, `other` the rate of failures of other causes; None
-    where there are none. `faults` (F,) are possible chances of a fitting fault, `fault_share` (F,)
-    how far each is believed; `occasions` are the times to replace besides the oil changes.
+    `ages` (curves,) are the part's age today on each curve, `taken` its used samples as evidence,
+    `other` the rate of failures of other causes; None where there are none. `faults` (F,) are
+    possible chances of a fitting fault, `fault_share` (F,) how far each is believed; `occasions`
+    are the times to replace besides the oil changes.
     """
 
     case: Case
     curves: Curves
+    ages: Floats
     timing: Timing
     prices: Prices
     taken: History | None
@@ -57,16 +63,56 @@ class Prepared:
         return np.asarray(1 - np.einsum("pfk,f,k->p", lasts, self.fault_share, self.weight))
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Grounds:
+    """What the plans of a case stand on that no price enters, in usage from now.
+
+    `case` has its leads told so, `curves` are the life curves by how it was and will be driven,
+    with the part's age today on each, `ages` (curves,); `taken` its used samples, None without.
+    """
+
+    case: Case
+    curves: Curves
+    ages: Floats
+    taken: History | None
+    use: Use
+
+    def history(self, case: Case) -> History | None:
+        """The samples of a case that differs from this one in what they mean."""
+        return history(case, lambda ages: in_usage_from_now(self.use, ages))
+
+
+def grounds(case: Case, curves: Curves | None = None) -> Grounds:
+    """The grounds of `case`; `curves` stands in for the life curves of its own records. Raises
+    `CannotAnswer` where records and beliefs together do not settle a life curve."""
+    case = with_usual(case)
+    found = driven(case, own_curves(case) if curves is None else curves)
+    return Grounds(found.case, found.curves, found.aged.age, found.history(), found.use)
+
+
+def prepared(found: Grounds, case: Case | None = None) -> Prepared:
+    """The case of `found` made ready, or one that differs from it in its prices and plans."""
+    case = found.case if case is None else case
+    sampling = sampling_of(case, found.taken)
+    return prepare(case, found.curves, found.taken, sampling, found.ages)
+
+
 def prepare(
-    case: Case, curves: Curves, taken: History | None, sampling: Sampling | None
+    case: Case,
+    curves: Curves,
+    taken: History | None,
+    sampling: Sampling | None,
+    ages: Floats | None = None,
 ) -> Prepared:
-    """Make `case` ready; `sampling` is that of `sampling_of`, which nothing about life changes."""
+    """Make a case ready on life `curves`; `sampling` is that of `sampling_of`, which nothing about
+    life changes, `ages` the part's age today on each curve, left out: its plain age."""
     timing, prices, other = timing_of(case), prices_of(case), _other_causes(case)
     joined = join(curves, case.plan.new_part_life, 0.0 if other is None else other.rate)
     faults, share = prices.fault.points(FAULT_POINTS)
     extra = occasions(case, timing)
+    own = np.full(len(curves), case.age) if ages is None else ages
     present = PresentPart(
-        case.age,
+        own,
         curves,
         joined,
         timing,
@@ -76,7 +122,7 @@ def prepare(
         sampling,
         np.array([each.at for each in extra]),
     )
-    return Prepared(case, curves, timing, prices, taken, other, present, joined, share, extra)
+    return Prepared(case, curves, own, timing, prices, taken, other, present, joined, share, extra)
 
 
 def sampling_of(case: Case, taken: History | None) -> Sampling | None:
@@ -86,12 +132,9 @@ def sampling_of(case: Case, taken: History | None) -> Sampling | None:
     return Sampling(case, taken) if case.sampled or taken is not None else None
 
 
-def expected_costs(
-    case: Case, curves: Curves, taken: History | None, sampling: Sampling | None
-) -> tuple[Floats, Floats, Floats]:
+def expected_costs(ready: Prepared) -> tuple[Floats, Floats, Floats]:
     """Of every plan: usage from now (inf: never), expected cost, chance of a failure; all
     (plans,). The part of `weigh` that a comparison of cases needs."""
-    ready = prepare(case, curves, taken, sampling)
     found = Means(ready.present).at(ready.prices)
     return found.at, found.counts @ ready.prices.means(), 1 - found.lasts @ ready.fault_share
 

@@ -227,16 +227,3 @@ def done_with_it(line: WhileOpen) -> bool:
     """Whether a job is done while access is open: hardware that is used once always, other jobs
     where their price then is below what they may cost alone later."""
     return line.one_time_use or line.now.mean < line.chance * line.alone.mean
-
-
-def spread_points(count: int, dimensions: int) -> Floats:
-    """Evenly spread points of the unit cube, the same at every call; shape (count, dimensions).
-
-    The additive recurrence with powers of the generalised golden ratio: a fixed set, so
-    that a result moves smoothly when an input does.
-    """
-    root = 2.0
-    for _ in range(60):
-        root = (1 + root) ** (1 / (dimensions + 1))
-    steps = root ** -np.arange(1.0, dimensions + 1)
-    return np.asarray((0.5 + np.arange(1, count + 1)[:, None] * steps) % 1.0)

@@ -125,13 +125,13 @@ class _Retest:
 
     def __init__(self, ready: Prepared, renewal: Renewal) -> None:
         case, curves, present = ready.case, ready.curves, ready.present
-        self.case, self.prices = case, ready.prices
+        self.case, self.prices, self.ages = case, ready.prices, ready.ages
         self.present, self.renewal = present, renewal
         timing = present.timing
         self.at = case.oil.retest_in
         self.acts_at = acts_at = self.at + case.oil.turnaround
         self.timing = replace(timing, keep=timing.keep - acts_at, first=timing.first - acts_at)
-        self.wear = conditional_survival(case.age, acts_at, curves.shape, curves.scale)
+        self.wear = conditional_survival(ready.ages, acts_at, curves.shape, curves.scale)
         weight = curves.weight * self.wear
         self.curves = Curves(curves.shape, curves.scale, weight / weight.sum())
         other = present.joined.lives.other
@@ -184,7 +184,7 @@ class _Retest:
         """One outcome, with the best plan then."""
         case, today = self.case, self.present
         then = PresentPart(
-            case.age + self.acts_at,
+            self.ages + self.acts_at,
             self.curves,
             self.joined,
             self.timing,

@@ -107,12 +107,22 @@ class Retested:
         return np.asarray(np.where(begun, chance / self.usual_chance, 1.0))
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class LeadLife:
+    """That long lives go with long leads, or with short ones: `share` is the correlation of the
+    logarithm of the lead with the normal score of life on the mean of `curves`, the present part
+    being of `ages` (curves,) today."""
+
+    share: float
+    curves: Curves
+    ages: Floats
+
+
 class Sampling:
     """Samples of `case`, those taken (`history`) and those at coming services; a `Watch`.
 
     Where none are to come, the parts are never seen and never alarm. The clock of the plans
-    starts `later` than today; see `knowing`. `lead_life` is the correlation of the logarithm of the
-    lead with the normal score of life on the mean of the curves; left out they are independent.
+    starts `later` than today; see `knowing`. Without `lead_life` lead and life are independent.
     """
 
     def __init__(
@@ -120,7 +130,7 @@ class Sampling:
         case: Case,
         history: History | None = None,
         later: float = 0.0,
-        lead_life: tuple[float, Curves] | None = None,
+        lead_life: LeadLife | None = None,
     ) -> None:
         warning, oil = case.warning, case.oil
         factors, factor_weight = warning.lead_factor.points(FACTORS)
@@ -249,10 +259,11 @@ class Sampling:
 
     def _leads(self, failure: Floats) -> Floats:
         """Leads (L,) averaged over, or (T, L) where they go with life; `failure` (T, 1)."""
-        if self._lead_life is None or self._lead_life[0] == 0:
+        if self._lead_life is None or self._lead_life.share == 0:
             return self._range.quantile(self._z)
-        share, curves = self._lead_life
-        by = failure_by(failure, curves.shape, curves.scale) @ curves.weight
+        share, curves = self._lead_life.share, self._lead_life.curves
+        own = self._lead_life.ages + (failure - self._today)
+        by = failure_by(own, curves.shape, curves.scale) @ curves.weight
         score = np.clip(ndtri(by), -LIFE_REACH, LIFE_REACH)[:, None]
         return self._range.quantile(share * score + np.sqrt(1 - share**2) * self._z)
 
@@ -314,12 +325,15 @@ class Table:
         alarm = (read(self.alarms) + self.false_alarm) / likely - seen
         return by, np.clip(alarm / np.maximum(1 - by, 1e-12), 0.0, 1.0)
 
-    def lives(self, luck: Floats, age: float, shape: Floats, scale: Floats, world: Ints) -> Floats:
+    def lives(
+        self, luck: Floats, age: float | Floats, shape: Floats, scale: Floats, world: Ints
+    ) -> Floats:
         """Failure in usage from now at even `luck` in (0, 1), of parts in service at `age` on
         curves `shape`, `scale` in `world`, the history weighed in; all (n,)."""
         if not self.tilt.any():
             return remaining_quantile(luck, age, shape, scale)
-        alive = conditional_survival(age, self.at, shape[:, None], scale[:, None])
+        own = np.broadcast_to(np.asarray(age, dtype=float), shape.shape)
+        alive = conditional_survival(own[:, None], self.at, shape[:, None], scale[:, None])
         middle = 1 + (self.tilt[:, 1:] + self.tilt[:, :-1]) / 2
         mass = -np.diff(alive, axis=1) * middle[world]
         by = np.cumsum(np.concatenate([mass, alive[:, -1:]], axis=1), axis=1)
@@ -333,5 +347,5 @@ class Table:
         found = self.at[some] + np.clip(way, 0, 1) * np.diff(self.at)[some]
         # beyond the table the samples tell nothing, and the plain curve holds
         rest = np.clip((by[:, -1] - wanted) / np.maximum(alive[:, -1], 1e-300), 1e-12, 1.0)
-        far = self.at[-1] + remaining_quantile(1 - rest, age + self.at[-1], shape, scale)
+        far = self.at[-1] + remaining_quantile(1 - rest, own + self.at[-1], shape, scale)
         return np.asarray(np.where(inside, found, far))

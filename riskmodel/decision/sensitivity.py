@@ -11,20 +11,21 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from riskmodel.decision.prepared import expected_costs, sampling_of
+from riskmodel.decision.prepared import expected_costs, grounds, prepare, sampling_of
 from riskmodel.decision.results import Interval
 from riskmodel.decision.sampling import Sampling
-from riskmodel.decision.walk_away import cheaper_after_failure
+from riskmodel.decision.walk_away import settled, walking_away, walks_away
 from riskmodel.decision.weigh import recommended
 from riskmodel.life.rows import without_look
 from riskmodel.oil.fleet import with_usual
-from riskmodel.oil.history import History, history
+from riskmodel.oil.history import History
 from riskmodel.records.case import Case
 from riskmodel.records.errors import CannotAnswer
 from riskmodel.records.quantity import Quantity
 from riskmodel.records.tables import Cause, LifeRecords
+from riskmodel.risk.driven import driven, own_curves
 from riskmodel.risk.forecast import chance_ahead
-from riskmodel.risk.life_curves import by_traits, life_curves
+from riskmodel.risk.life_curves import by_traits
 from riskmodel.risk.with_oil import chance_with_oil
 
 RATIOS = (1.0, 2.0, 3.0, 5.0, 10.0)
@@ -62,9 +63,10 @@ Change = tuple[str, float | str, Callable[[], Case]]
 def life_sensitivity(case: Case) -> tuple[WhatIf, ...]:
     """The case as it stands, then each change in turn."""
     case = with_usual(case)
-    case = cheaper_after_failure(case, life_curves(case))
-    taken = history(case)
-    oil = taken, sampling_of(case, taken)
+    found_here = grounds(case)
+    if walks_away(found_here):
+        case, found_here = walking_away(case), settled(found_here)
+    oil = found_here.taken, sampling_of(found_here.case, found_here.taken)
     base = _answer(case, oil, "as_it_stands", "")
     found = [base]
     for group, setting, changed in _changes(case):
@@ -78,12 +80,13 @@ def life_sensitivity(case: Case) -> tuple[WhatIf, ...]:
 
 
 def _answer(case: Case, oil: Oil, group: str, setting: float | str) -> WhatIf:
-    curves, (taken, sampling) = life_curves(case), oil
-    at, costs, failure = expected_costs(case, curves, taken, sampling)
+    as_driven, (taken, sampling) = driven(case, own_curves(case)), oil
+    case, curves, ages = as_driven.case, as_driven.curves, as_driven.aged.age
+    at, costs, failure = expected_costs(prepare(case, curves, taken, sampling, ages))
     first = np.array([min(case.next_change_in, case.keep)])
-    found = chance_ahead(curves, case.age, first)
+    found = chance_ahead(curves, ages, first)
     if taken is not None:
-        told = chance_with_oil(case, curves, first, taken).with_oil
+        told = chance_with_oil(case, curves, first, taken, ages).with_oil
         found = told.value, told.low, told.high
     value, low, high = (float(x[0]) for x in found)
     best = at[recommended(case, costs, failure)]

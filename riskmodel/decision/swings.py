@@ -16,19 +16,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.decision.means import Means
-from riskmodel.decision.prepared import Prepared, prepare
+from riskmodel.decision.prepared import Grounds, Prepared, expected_costs, prepare, prepared
 from riskmodel.decision.prices import Prices
-from riskmodel.decision.sampling import Sampling
+from riskmodel.decision.sampling import LeadLife, Sampling
 from riskmodel.decision.value import perfect
 from riskmodel.decision.weigh import recommended
 from riskmodel.life.posterior import Curves
 from riskmodel.life.weibull import conditional_failure
 from riskmodel.oil.alarm import shed
-from riskmodel.oil.fleet import with_usual
-from riskmodel.oil.history import History, history
+from riskmodel.oil.history import History
 from riskmodel.records.case import Case, Element
 from riskmodel.records.quantity import Quantity, exactly, scaled
-from riskmodel.risk.life_curves import life_curves
 
 Floats = NDArray[np.float64]
 
@@ -70,25 +68,15 @@ Weighed = tuple[Floats, Floats, Floats]
 """Usage from now, expected cost and chance of a failure of every plan."""
 
 
-def swings(case: Case, curves: Curves | None = None) -> tuple[Swing, ...]:
+def swings(found: Grounds) -> tuple[Swing, ...]:
     """Every input that is not known, the one that moves most first."""
-    case = with_usual(case)
-    curves = life_curves(case) if curves is None else curves
-    taken = history(case)
-    own = Sampling(case, taken) if _oil(case, taken) else None
-    ready = prepare(case, curves, taken, own)
-    found = [*_by_price(ready), *_by_life(ready, own), *_by_oil(case, curves, taken)]
-    return tuple(sorted(found, key=lambda each: -each.swing))
+    ready = prepared(found)
+    rows = [*_by_price(ready), *_by_life(ready), *_by_oil(found)]
+    return tuple(sorted(rows, key=lambda each: -each.swing))
 
 
 def _oil(case: Case, taken: History | None) -> bool:
     return bool(shed(case.oil.element)) and (case.sampled or taken is not None)
-
-
-def _weighed(ready: Prepared, prices: Prices | None = None) -> Weighed:
-    prices = ready.prices if prices is None else prices
-    found = Means(ready.present).at(prices)
-    return found.at, found.counts @ prices.means(), 1 - found.lasts @ ready.fault_share
 
 
 def _swing(case: Case, key: str, at: tuple[float, ...], weighed: list[Weighed]) -> Swing:
@@ -145,25 +133,27 @@ def _put(prices: Prices, name: str) -> Callable[[Quantity], Prices]:
     return lambda quantity: replace(prices, **{name: quantity})  # type: ignore[arg-type]
 
 
-def _by_life(ready: Prepared, own: Sampling | None) -> Iterator[Swing]:
-    case, curves = ready.case, ready.curves
+def _by_life(ready: Prepared) -> Iterator[Swing]:
+    case, curves, own = ready.case, ready.curves, ready.present.watch
 
-    def with_curves(which: Curves) -> Weighed:
-        return _weighed(prepare(case, which, ready.taken, own))
+    def of(changed: Case, which: Curves = curves, ages: Floats = ready.ages) -> Weighed:
+        return expected_costs(prepare(changed, which, ready.taken, own, ages))
 
     if len(curves) > 1:
-        ahead = conditional_failure(case.age, case.keep, curves.shape, curves.scale)
+        ahead = conditional_failure(ready.ages, case.keep, curves.shape, curves.scale)
         order = np.argsort(ahead)
         by = np.cumsum(ready.present.believed.sum(axis=0)[order])
         some = order[np.minimum(np.searchsorted(by, [0.05, 0.5, 0.95]), len(order) - 1)]
-        one = [Curves(curves.shape[[k]], curves.scale[[k]], np.ones(1)) for k in some]
-        values = tuple(float(ahead[k]) for k in some)
-        yield _swing(case, "life.curve", values, [with_curves(each) for each in one])
+        weighed = [
+            of(case, Curves(curves.shape[[k]], curves.scale[[k]], np.ones(1)), ready.ages[[k]])
+            for k in some
+        ]
+        yield _swing(case, "life.curve", tuple(float(ahead[k]) for k in some), weighed)
     new = case.plan.new_part_life
     if not new.exact:
         values = tuple(float(v) for v in new.quantile(POINTS))
         changed = (replace(case, plan=replace(case.plan, new_part_life=exactly(v))) for v in values)
-        weighed = [_weighed(prepare(each, curves, ready.taken, own)) for each in changed]
+        weighed = [of(each) for each in changed]
         yield _swing(case, "plan.new_part_life", values, weighed)
     fault = case.cost.install_fault
     if not fault.exact:
@@ -172,18 +162,19 @@ def _by_life(ready: Prepared, own: Sampling | None) -> Iterator[Swing]:
             replace(case, cost=replace(case.cost, install_fault=exactly(v, share=True)))
             for v in values
         )
-        weighed = [_weighed(prepare(each, curves, ready.taken, own)) for each in changed]
+        weighed = [of(each) for each in changed]
         yield _swing(case, "cost.install_fault", values, weighed)
 
 
-def _by_oil(case: Case, curves: Curves, taken: History | None) -> Iterator[Swing]:
-    if not _oil(case, taken):
+def _by_oil(found: Grounds) -> Iterator[Swing]:
+    case, curves, ages = found.case, found.curves, found.ages
+    if not _oil(case, found.taken):
         return
 
     def of(changed: Case, lead_life: float = 0.0) -> Weighed:
-        known = history(changed)
-        watch = Sampling(changed, known, lead_life=(lead_life, curves))
-        return _weighed(prepare(changed, curves, known, watch))
+        known = found.history(changed)
+        watch = Sampling(changed, known, lead_life=LeadLife(lead_life, curves, ages))
+        return expected_costs(prepare(changed, curves, known, watch, ages))
 
     def row(key: str, values: tuple[float, ...], put: Callable[[float], Case]) -> Swing:
         return _swing(case, key, values, [of(put(value)) for value in values])

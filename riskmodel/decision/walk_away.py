@@ -9,9 +9,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from riskmodel.decision.prepared import expected_costs, sampling_of
-from riskmodel.life.posterior import Curves
-from riskmodel.oil.history import history
+from riskmodel.decision.prepared import Grounds, expected_costs, prepared
 from riskmodel.records.case import Case
 from riskmodel.records.quantity import exactly
 
@@ -37,13 +35,17 @@ def walking_away(case: Case) -> Case:
     return replace(case, plan=plan, cost=cost)
 
 
-def cheaper_after_failure(case: Case, curves: Curves) -> Case:
-    """The case as it stands, or walking away where its best plan then costs less."""
-    price = lost(case)
-    if price is None:
-        return case
-    away = walking_away(case)
-    taken = history(case)
-    sampling = sampling_of(case, taken)
-    kept, left = (expected_costs(each, curves, taken, sampling)[1].min() for each in (case, away))
-    return away if left < kept else case
+def walks_away(found: Grounds) -> bool:
+    """Whether the best plan costs less where a failure is walked away from."""
+    if lost(found.case) is None:
+        return False
+    kept, left = (
+        expected_costs(prepared(found, case))[1].min()
+        for case in (found.case, walking_away(found.case))
+    )
+    return bool(left < kept)
+
+
+def settled(found: Grounds) -> Grounds:
+    """The same with what is done after a failure settled."""
+    return replace(found, case=walking_away(found.case)) if walks_away(found) else found

@@ -10,7 +10,7 @@ from riskmodel.decision.long_run import long_run_of
 from riskmodel.decision.payments import Payments
 from riskmodel.decision.plans import PlanCounts
 from riskmodel.decision.possible import Possible, drawn, over_nodes, possible
-from riskmodel.decision.prepared import Prepared, prepare, sampling_of
+from riskmodel.decision.prepared import Grounds, Prepared, grounds, prepared
 from riskmodel.decision.results import (
     AfterLook,
     Ahead,
@@ -30,15 +30,14 @@ from riskmodel.decision.retest import Branch, RetestPlan, retest_plan
 from riskmodel.decision.timing import Timing
 from riskmodel.decision.trade_off import trade_off_of
 from riskmodel.decision.value import perfect
-from riskmodel.decision.walk_away import cheaper_after_failure
+from riskmodel.decision.walk_away import settled, walking_away, walks_away
 from riskmodel.life.other_causes import Rate
 from riskmodel.life.posterior import Curves
 from riskmodel.oil.fleet import with_usual
-from riskmodel.oil.history import History, history
+from riskmodel.oil.history import History
 from riskmodel.oil.seen import less_warning_than
 from riskmodel.records.case import Case
 from riskmodel.risk.forecast import chance_ahead
-from riskmodel.risk.life_curves import life_curves
 from riskmodel.risk.with_oil import chance_with_oil
 
 Floats = NDArray[np.float64]
@@ -58,30 +57,31 @@ def weigh(case: Case, curves: Curves | None = None, retest: bool | None = None) 
     whether to weigh sampling again soon, left out: after a hint in the samples. Raises
     `CannotAnswer` where records and beliefs together do not settle a life curve.
     """
-    case = with_usual(case)
-    if curves is None:
-        curves = life_curves(case)
-    stated, case = case, cheaper_after_failure(case, curves)
-    taken = history(case)
-    ready = prepare(case, curves, taken, sampling_of(case, taken))
+    told = with_usual(case)
+    found = grounds(told, curves)
+    walks = walks_away(found)
+    if walks:
+        told, found = walking_away(told), settled(found)
+    case, curves, taken = found.case, found.curves, found.taken
+    ready = prepared(found)
     timing, present = ready.timing, ready.present
     counts, renewal = present.evaluate(ready.prices)
     draws, world = possible(ready)
     repair, services = case.plan.after_failure == "repair", present.new_part.services
-    payments = Payments(case.age, timing, renewal, repair, world, present.watch, services)
+    payments = Payments(timing, renewal, repair, world, present.watch, services)
     played = payments.all_paid(counts.at.tolist())
     costs = draws.costs(counts.counts)
     plans = _plan_results(ready, counts, draws, costs, played)
     stop = bool(case.machine.symptoms)
     best = None if stop else _best(plans, case)
-    risk = _risk(case, curves, timing, taken)
+    risk = _risk(case, found, timing)
     again = None
     if best is not None and (_hint(risk) if retest is None else retest):
         planned = retest_plan(ready, renewal)
         if planned is not None:
             again = _retest(ready, planned, counts.counts[best], draws)
     return Weighing(
-        case=case,
+        case=told,
         age=case.age,
         keep=timing.keep,
         services=timing.services,
@@ -89,14 +89,14 @@ def weigh(case: Case, curves: Curves | None = None, retest: bool | None = None) 
         plans=plans,
         recommended=best,
         trade_off=None if stop else trade_off_of(ready, counts, plans),
-        ahead=_ahead(case, curves, timing.keep, taken),
+        ahead=_ahead(case, found, timing.keep),
         new_part_rule=NewPartRule(renewal.left, renewal.service, renewal.step),
         records_used=0 if case.records is None else int(case.records.count.sum()),
         failures_used=0 if case.records is None else _failures(case),
         other_causes=_told(ready.other, timing.keep),
-        oil=None if taken is None else _oil(case, taken),
+        oil=None if taken is None else _oil(told, taken),
         retest=again,
-        walks_away=case is not stated,
+        walks_away=walks,
         information=None
         if best is None
         else _information(ready, counts, best, draws, costs, played),
@@ -158,7 +158,8 @@ def _oil(case: Case, taken: History) -> OilTold:
     return OilTold(samples, len(taken.ages), warning.silent.mean, float(short))
 
 
-def _risk(case: Case, curves: Curves, timing: Timing, taken: History | None) -> tuple[Chance, ...]:
+def _risk(case: Case, found: Grounds, timing: Timing) -> tuple[Chance, ...]:
+    curves, ages, taken = found.curves, found.ages, found.taken
     horizons = {
         "next_oil_change": min(timing.first, timing.keep),
         "one_year": timing.per_year,
@@ -166,16 +167,15 @@ def _risk(case: Case, curves: Curves, timing: Timing, taken: History | None) -> 
     }
     at = np.array(list(horizons.values()))
     plain = [
-        Interval(*map(float, each))
-        for each in zip(*chance_ahead(curves, case.age, at), strict=True)
+        Interval(*map(float, each)) for each in zip(*chance_ahead(curves, ages, at), strict=True)
     ]
     if taken is None:
         return tuple(
             Chance(what, ahead, chance)
             for (what, ahead), chance in zip(horizons.items(), plain, strict=True)
         )
-    found = chance_with_oil(case, curves, at, taken)
-    told, factor = found.with_oil, found.factor
+    weighed = chance_with_oil(case, curves, at, taken, ages)
+    told, factor = weighed.with_oil, weighed.factor
     return tuple(
         Chance(
             what,
@@ -188,11 +188,11 @@ def _risk(case: Case, curves: Curves, timing: Timing, taken: History | None) -> 
     )
 
 
-def _ahead(case: Case, curves: Curves, keep: float, taken: History | None) -> Ahead:
+def _ahead(case: Case, found: Grounds, keep: float) -> Ahead:
     usage = np.linspace(0.0, keep, AHEAD_POINTS)
-    if taken is None:
-        return Ahead(usage, *chance_ahead(curves, case.age, usage))
-    told = chance_with_oil(case, curves, usage, taken).with_oil
+    if found.taken is None:
+        return Ahead(usage, *chance_ahead(found.curves, found.ages, usage))
+    told = chance_with_oil(case, found.curves, usage, found.taken, found.ages).with_oil
     return Ahead(usage, told.value, told.low, told.high)
 
 

@@ -15,9 +15,12 @@ TAIL = 0.05
 """Mass left out at each end of a 90 % credible interval."""
 
 
-def chance_ahead(curves: Curves, age: float, ahead: Floats) -> tuple[Floats, Floats, Floats]:
+def chance_ahead(
+    curves: Curves, age: float | Floats, ahead: Floats
+) -> tuple[Floats, Floats, Floats]:
     """P(fail by age + ahead | survived to age): posterior mean, low and high end of the
-    90 % credible interval; each of the shape of `ahead` (points,), usage."""
+    90 % credible interval; each of the shape of `ahead` (points,), usage. `age` is one for all, or
+    each curve's own (K,)."""
     ahead = np.asarray(ahead, dtype=float)
     chances = conditional_failure(age, ahead[:, None], curves.shape, curves.scale)
     mean = chances @ curves.weight

@@ -74,28 +74,35 @@ class Ahead:
 
 
 def chance_with_oil(
-    case: Case, curves: Curves, ahead: ArrayLike, found: History | None = None
+    case: Case,
+    curves: Curves,
+    ahead: ArrayLike,
+    found: History | None = None,
+    age: Floats | float | None = None,
 ) -> WithOil:
     """P(fail by age + d | lasts today, samples) for each d of `ahead` (points,), usage.
 
     `curves` are those of `life_curves(case)`: they know of the survival to today. `found` is the
-    history of the case, if it is known already. The credible interval is over the curves, the
-    factor on the lead and the silent share.
+    history of the case, if it is known already; `age` each curve's own today (K,), where it
+    has one. The credible interval is over the curves, the factor on the lead and the silent share.
     """
     ahead = np.atleast_1d(np.asarray(ahead, dtype=float))
     known = history(case) if found is None else found
-    age = case.age if known is None else known.today
+    if age is None:
+        age = case.age if known is None else known.today
     without = Chance(*chance_ahead(curves, age, ahead))
     if known is None:
         return WithOil(ahead, without, without, curves.weight[:, None, None])
-    return _weighed(curves, known, ahead, without)
+    return _weighed(curves, known, ahead, without, age)
 
 
-def _weighed(curves: Curves, found: History, ahead: Floats, without: Chance) -> WithOil:
-    within, total = masses(curves, found, ahead)
+def _weighed(
+    curves: Curves, found: History, ahead: Floats, without: Chance, age: Floats | float
+) -> WithOil:
+    within, total = masses(curves, found, ahead, age)
     silent, silent_weight = found.silent_points
     plain = weibull.conditional_failure(
-        found.today, ahead[:, None], curves.shape, curves.scale
+        age, ahead[:, None], curves.shape, curves.scale
     )  # (points, K)
     # over (curves, F, S): the mass beyond today, and of it what fails within each usage
     beyond = silent + (1 - silent) * total[..., None]
@@ -111,18 +118,22 @@ def _weighed(curves: Curves, found: History, ahead: Floats, without: Chance) -> 
     return WithOil(ahead, Chance(value, ends[:, 0], ends[:, 1]), without, weight / evidence)
 
 
-def masses(curves: Curves, found: History, ahead: Floats) -> tuple[Floats, Floats]:
+def masses(
+    curves: Curves, found: History, ahead: Floats, age: Floats | float | None = None
+) -> tuple[Floats, Floats]:
     """Integrals of f E[L] from today, given survival to today, for parts that are not silent.
 
     Within each usage `ahead` (points, curves, F), and in all (curves, F): f the curves' density
     given survival, E[L] the history's likelihood at each node of the factor on the lead.
     """
-    grid = ages_ahead(curves, found, ahead)
+    today = found.today if age is None else age
+    own = np.broadcast_to(np.asarray(today, dtype=float), curves.shape.shape)[:, None]
+    grid = ages_ahead(curves, found, ahead, own[:, 0])
     told = likelihood_ahead(found, grid.age)
     since = grid.age - found.today
     shape, scale = curves.shape[:, None], curves.scale[:, None]
-    lived = weibull.conditional_survival(found.today, since, shape, scale)
-    density = weibull.hazard(grid.age, shape, scale) * lived  # (K, J)
+    lived = weibull.conditional_survival(own, since, shape, scale)
+    density = weibull.hazard(own + since, shape, scale) * lived  # (K, J)
     count = int(grid.panel[-1]) + 1 if len(grid.panel) else 0
     by_panel = np.zeros((count + 1, len(curves), told.shape[0]))
     weighted = density * grid.weight
@@ -133,16 +144,16 @@ def masses(curves: Curves, found: History, ahead: Floats) -> tuple[Floats, Float
     summed = np.cumsum(by_panel, axis=0)
     # beyond the last panel no sample tells one failure age from another
     far = weibull.conditional_survival(
-        found.today, max(grid.end - found.today, 0.0), curves.shape, curves.scale
+        own[:, 0], max(grid.end - found.today, 0.0), curves.shape, curves.scale
     )
     later = weibull.conditional_survival(
-        found.today, np.maximum(ahead, grid.end - found.today)[:, None], curves.shape, curves.scale
+        own[:, 0], np.maximum(ahead, grid.end - found.today)[:, None], curves.shape, curves.scale
     )
     within = summed[grid.within] + (far - later)[..., None]
     return within, summed[-1] + far[:, None]
 
 
-def ages_ahead(curves: Curves, found: History, ahead: Floats) -> Ahead:
+def ages_ahead(curves: Curves, found: History, ahead: Floats, age: Floats) -> Ahead:
     """Panels from today, close together where the likelihood or any curve bends.
 
     They end where no sample tells one failure age from another, or no curve reaches.
@@ -150,7 +161,7 @@ def ages_ahead(curves: Curves, found: History, ahead: Floats) -> Ahead:
     lead = found.lead
     factor = found.factor_points[0].max()
     longest = float(lead.quantile(np.array(4.5))) * float(factor)
-    lasting = weibull.remaining_quantile(-np.expm1(-REACH), found.today, curves.shape, curves.scale)
+    lasting = weibull.remaining_quantile(-np.expm1(-REACH), age, curves.shape, curves.scale)
     some = curves.weight > 1e-9
     end = float(min(found.last + longest, found.today + lasting[some].max()))
     end = max(end, found.today)
@@ -167,7 +178,7 @@ def ages_ahead(curves: Curves, found: History, ahead: Floats) -> Ahead:
     breaks[0], breaks[-1] = found.today, end if count else found.today
     inner = found.today + ahead[(ahead > 0) & (found.today + ahead < end)]
     breaks = np.unique(np.concatenate([breaks, inner, _kinks(found, end)]))
-    breaks = _halved(breaks, curves, found.today)
+    breaks = _halved(breaks, curves, found.today, age)
     x, w = np.polynomial.legendre.leggauss(ORDER)
     width = np.diff(breaks)
     age = breaks[:-1, None] + width[:, None] * (x + 1) / 2
@@ -188,15 +199,16 @@ def _kinks(found: History, end: float) -> Floats:
     return np.asarray(at[(at > found.today) & (at < end)])
 
 
-def _halved(breaks: Floats, curves: Curves, today: float) -> Floats:
+def _halved(breaks: Floats, curves: Curves, today: float, own: Floats) -> Floats:
     """Panels halved until no curve's log density, where it still matters, bends too far."""
     some = curves.weight > 1e-6
-    shape, scale = curves.shape[some], curves.scale[some]
+    shape, scale, own = curves.shape[some], curves.scale[some], own[some]
     for _ in range(12):
         left, right = breaks[:-1, None], breaks[1:, None]
-        alive = weibull.hazard_ahead(today, left - today, shape, scale) < REACH
-        age = np.maximum(left, 1e-9 * right)
-        slope = np.abs((shape - 1) / age) + weibull.hazard(right, shape, scale)
+        alive = weibull.hazard_ahead(own, left - today, shape, scale) < REACH
+        start, stop = own + left - today, own + right - today
+        age = np.maximum(start, 1e-9 * stop)
+        slope = np.abs((shape - 1) / age) + weibull.hazard(stop, shape, scale)
         with np.errstate(invalid="ignore"):
             bend = np.where(alive, np.minimum(slope * (right - left), 1e6), 0.0)
         wide = bend.max(axis=1) > BEND

@@ -16,8 +16,14 @@ CASES = tuple(sorted(path.stem for path in SIMULATED.glob("*.json")))
 
 
 def case_of(sections: dict[str, dict[str, Any]]) -> Case:
-    """A case without records from raw TOML values."""
-    return case_from_files({"case.toml": tomli_w.dumps({"format": 1, **sections}).encode()})
+    """A case without records from raw TOML values, driven as the population if none says how."""
+    told = {"format": 1, "use": ordinary(sections["machine"]["reading"]), **sections}
+    return case_from_files({"case.toml": tomli_w.dumps(told).encode()})
+
+
+def ordinary(reading: float) -> dict[str, Any]:
+    """Nothing but ordinary use from 0 to `reading` and on."""
+    return {"stretches": [{"until": reading, "shares": {}}] if reading > 0 else [], "ahead": {}}
 
 
 def b50(shape: float, scale: float) -> float:

@@ -10,7 +10,7 @@ import tomli_w
 
 from riskmodel.records.case import Case
 from riskmodel.records.files import case_from_files
-from tests.decision.exact_case import b50
+from tests.decision.exact_case import b50, ordinary
 
 SAMPLED = Path(__file__).parent.parent / "simulation" / "sampled"
 CASES = tuple(sorted(path.stem for path in SAMPLED.glob("*.json")))
@@ -43,6 +43,7 @@ def sampled_case(name: str, **plan: Any) -> Case:
     elements = [{"from_part": True, **element} for element in told["elements"]]
     sections = {
         "format": 1,
+        "use": ordinary(told["age"]),
         "machine": {"reading": told["age"], **some("unit", "usage_per_year")},
         "life": {
             "shape_prior": told["shape"],

@@ -22,13 +22,12 @@ from riskmodel.decision.intervals import (
     usual_intervals,
 )
 from riskmodel.decision.pf_rule import missed, needed, net_warning
-from riskmodel.decision.prepared import prepare, sampling_of
+from riskmodel.decision.prepared import grounds, prepared
 from riskmodel.life.weibull import conditional_survival
 from riskmodel.oil.history import history
 from riskmodel.records.case import Case
 from riskmodel.records.errors import CannotAnswer
 from riskmodel.records.quantity import Quantity
-from riskmodel.risk.life_curves import life_curves
 from tests.decision.sampled_case import SAMPLED, sampled_case
 from tests.simulation import sampled as program
 from tests.simulation.brute_force import Worlds, draw_worlds
@@ -146,8 +145,7 @@ def test_a_claim_touches_only_the_column_of_the_longer_life() -> None:
 
 def never(case: Case, factor: float = 1.0) -> tuple[float, float]:
     """Chances that the present part fails, and is replaced after an alarm, if nothing else is."""
-    case, curves, taken = lasting_longer(case, life_curves(case), factor)
-    ready = prepare(case, curves, taken, sampling_of(case, taken))
+    ready = prepared(lasting_longer(grounds(case), factor))
     counts, _ = ready.present.evaluate(ready.prices)
     return float(counts.fails[-1] @ ready.weight), float(counts.alarm[-1] @ ready.weight)
 
@@ -198,7 +196,7 @@ def test_of_silent_parts_no_interval_sees_anything() -> None:
         fails, alarmed = never(at_interval(case, every * case.interval))
         assert alarmed == 0
         # the chance itself, from the curve alone
-        told = life_curves(case)
+        told = grounds(case).curves
         alone = 1 - conditional_survival(case.age, case.keep, told.shape, told.scale) @ told.weight
         assert fails == pytest.approx(float(alone), rel=1e-9)
 
@@ -230,8 +228,7 @@ def test_what_is_believed_of_the_part_today_hangs_on_no_interval_to_come() -> No
     case = sampled_case("road_car_hint")
     found = []
     for factor in (1.0, 1.4):
-        slower, curves, taken = lasting_longer(case, life_curves(case), factor)
-        ready = prepare(slower, curves, taken, sampling_of(slower, taken))
+        ready = prepared(lasting_longer(grounds(case), factor))
         found.append(ready.present.likely)
     assert np.ptp(found[0]) > 0.1  # they do tell one world from another
     np.testing.assert_allclose(found[1], found[0], rtol=5e-3)
@@ -367,7 +364,7 @@ def test_a_sample_that_always_tells_sees_what_the_investigation_sees() -> None:
 def test_history_is_read_at_ages_stretched_alike() -> None:
     case = sampled_case("road_car_hint")
     plain = history(case)
-    _, _, stretched = lasting_longer(case, life_curves(case), 1.3)
+    stretched = lasting_longer(grounds(case), 1.3).taken
     assert plain is not None
     assert stretched is not None
     np.testing.assert_allclose(stretched.ages, 1.3 * plain.ages)

@@ -21,6 +21,9 @@ usage_per_year = 10
 shape_prior = {shape}
 b50_prior = {b50}
 {records}
+[use]
+stretches = [{{ until = 60, shares = {{}} }}]
+ahead = {{}}
 [oil]
 interval = 7
 next_change_in = 5

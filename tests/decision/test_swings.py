@@ -9,7 +9,8 @@ import pytest
 from scipy.stats import norm
 
 from riskmodel.decision.flips import flips, what_moves
-from riskmodel.decision.sampling import Sampling
+from riskmodel.decision.prepared import grounds
+from riskmodel.decision.sampling import LeadLife, Sampling
 from riskmodel.decision.swings import swings
 from riskmodel.decision.weigh import weigh
 from riskmodel.life.posterior import Curves
@@ -32,12 +33,12 @@ def gap(case: Case) -> float:
 
 
 def test_each_row_is_the_case_weighed_with_that_input_known(case: Case) -> None:
-    found = {each.key: each for each in swings(case)}
+    found = {each.key: each for each in swings(grounds(case))}
     planned = found["cost.planned"]
     for setting, now, later in zip(planned.at, planned.now, planned.later, strict=True):
         at = replace(case, cost=replace(case.cost, planned=exactly(setting)))
         assert now - later == pytest.approx(gap(at), rel=1e-6, abs=0.01)
-    rows = [each.swing for each in swings(case)]
+    rows = [each.swing for each in swings(grounds(case))]
     assert rows == sorted(rows, reverse=True)
     assert "cost.failure" in found
     assert "warning.lead_life" in found
@@ -45,20 +46,22 @@ def test_each_row_is_the_case_weighed_with_that_input_known(case: Case) -> None:
 
 def test_an_input_that_is_known_has_no_row(case: Case) -> None:
     known = replace(case, cost=replace(case.cost, planned=exactly(2_600.0)))
-    assert "cost.planned" not in {each.key for each in swings(known)}
+    assert "cost.planned" not in {each.key for each in swings(grounds(known))}
 
 
 def test_to_know_what_cannot_change_the_plan_is_worth_nothing(case: Case) -> None:
     """And what is worth something is worth less than all there is to know, near enough."""
     dear = replace(case, cost=replace(case.cost, failure=Quantity(90_000.0, 110_000.0)))
-    assert {each.key: each.worth for each in swings(dear)}["cost.failure"] == pytest.approx(0)
+    assert {each.key: each.worth for each in swings(grounds(dear))}[
+        "cost.failure"
+    ] == pytest.approx(0)
     known = weigh(case).information
     assert known is not None
-    assert all(each.worth <= known.perfect + 0.02 * 3_000 for each in swings(case))
+    assert all(each.worth <= known.perfect + 0.02 * 3_000 for each in swings(grounds(case)))
 
 
 def test_at_a_flip_both_sides_cost_the_same(case: Case) -> None:
-    found = flips(case)
+    found = flips(grounds(case))
     assert found.planned is not None
     there = replace(case, cost=replace(case.cost, planned=exactly(found.planned)))
     assert gap(there) == pytest.approx(0, abs=0.002 * found.planned)
@@ -76,7 +79,9 @@ def test_a_lead_that_goes_with_life_against_draws() -> None:
     ours = replace(ours, warning=replace(ours.warning, silent=exactly(0.0, share=True)))
     curves = Curves(np.array([told.base.shape]), np.array([told.base.scale]), np.ones(1))
     services = np.array(told.base.services())
-    table = Sampling(ours, lead_life=(rho, curves)).table_of_present_part(services)
+    table = Sampling(
+        ours, lead_life=LeadLife(rho, curves, np.array([told.base.age]))
+    ).table_of_present_part(services)
     rng = np.random.default_rng(4)
     for left in (9_000.0, 21_000.0, 33_000.0):
         life = np.full(lives, told.base.age + left)
@@ -97,5 +102,5 @@ def test_a_lead_that_goes_with_life_against_draws() -> None:
 
 def test_both_come_together(case: Case) -> None:
     found = what_moves(case)
-    assert found.swings == swings(case)
-    assert found.flips == flips(case)
+    assert found.swings == swings(grounds(case))
+    assert found.flips == flips(grounds(case))

@@ -12,6 +12,7 @@ from riskmodel.life.covariate_curves import trait_curves
 from riskmodel.life.fit import fit
 from riskmodel.page.examples import example
 from riskmodel.records.files import changed
+from riskmodel.risk.driven import driven
 from riskmodel.risk.forecast import chance_ahead
 from riskmodel.risk.learned import learned
 from riskmodel.risk.life_curves import average_curves, life_curves, survived
@@ -142,7 +143,10 @@ def test_traits_enter_the_chances_and_are_told_beside_the_average() -> None:
     tried = {(x.group, x.setting): x for x in sensitivity_of("road car")}
     unknown = tried["traits", "traits_unknown"].chance
     assert unknown is not None
-    told = chance_with_oil(case, average_curves(case), ahead).with_oil
+    as_driven = driven(case, average_curves(case))
+    told = chance_with_oil(
+        as_driven.case, as_driven.curves, ahead, as_driven.history(), as_driven.aged.age
+    ).with_oil
     assert unknown.value == pytest.approx(float(told.value[0]))
 
 

@@ -1,0 +1,59 @@
+"""This engine's life curves and its use together, in usage from now on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from riskmodel.life.posterior import Curves
+from riskmodel.oil.history import History, history
+from riskmodel.records.case import Case
+from riskmodel.risk.life_curves import life_curves
+from riskmodel.use.aged import AgedCurves, aged_curves
+from riskmodel.use.effective_age import Use, use_of
+from riskmodel.use.leads import in_usage_from_now, lead_ahead, lead_factor_ahead
+from riskmodel.use.learned import without_trait_of_use
+
+EACH = 2
+"""Nodes of use for each life curve in plans and chances."""
+
+
+@dataclass(frozen=True, eq=False)
+class Driven:
+    """`case` has its leads told in usage from now on, `aged` the curves, `use` where both come
+    from."""
+
+    case: Case
+    use: Use
+    aged: AgedCurves
+
+    @property
+    def curves(self) -> Curves:
+        return self.aged.curves
+
+    def history(self) -> History | None:
+        """The samples of the case, as usage before today at the pace to come."""
+        return history(self.case, lambda ages: in_usage_from_now(self.use, ages))
+
+
+def own_curves(case: Case) -> Curves:
+    """This engine's life curves by its traits, without the one that its stretches of use tell."""
+    return life_curves(without_trait_of_use(case) if case.use.stretches else case)
+
+
+def use_ahead(case: Case) -> tuple[Case, Use]:
+    """The case with its leads in usage from now on, and its use."""
+    use, warning = use_of(case), case.warning
+    warning = replace(
+        warning,
+        lead=lead_ahead(warning.lead, use),
+        lead_factor=lead_factor_ahead(warning.lead_factor, use),
+        visible_lead=lead_ahead(warning.visible_lead, use),
+    )
+    return replace(case, warning=warning), use
+
+
+def driven(case: Case, curves: Curves, each: int = EACH) -> Driven:
+    """`curves` are those of `life_curves(case)`: they know of the survival in plain ages."""
+    ahead, use = use_ahead(case)
+    known = (case.part.entered_at, case.age)
+    return Driven(ahead, use, aged_curves(curves, use, known, each))
