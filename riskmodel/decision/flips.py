@@ -10,8 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 
-from riskmodel.decision.means import Means
-from riskmodel.decision.prepared import Grounds, Prepared, grounds, prepared
+from riskmodel.decision.means import MeanCounts, Means
+from riskmodel.decision.occasions import closed
+from riskmodel.decision.prepared import Grounds, grounds, prepared
 from riskmodel.decision.prices import Prices
 from riskmodel.decision.swings import Swing, swings
 from riskmodel.decision.walk_away import settled
@@ -66,14 +67,15 @@ def flips(found: Grounds) -> Flips:
     def by_price(put: Callable[[float], Prices]) -> Callable[[float], float]:
         def gap(price: float) -> float:
             changed = put(price)
-            return _gap(case, means.at(changed).counts @ changed.means())
+            return _gap(case, means.at(changed), changed)
 
         return gap
 
     def kept(keep: float) -> float:
         plan = replace(case.plan, keep_usage=keep, keep_years=None)
         changed = replace(case, plan=plan)
-        return _gap(changed, _costs(prepared(found, changed)))
+        then = prepared(found, changed)
+        return _gap(changed, Means(then.present).at(then.prices), then.prices)
 
     credit = max(prices.sale_credit.mean, 0.1 * prices.planned.mean)
     longest = MOST_SERVICES * ready.timing.interval
@@ -89,17 +91,13 @@ def flips(found: Grounds) -> Flips:
             prices.sale_credit.mean,
         ),
         keep=_nearest(kept, np.minimum(KEPT * case.keep, longest), case.keep),
-        waits=_gap(case, _costs(ready)) > 0,
+        waits=_gap(case, means.at(prices), prices) > 0,
     )
 
 
-def _costs(ready: Prepared) -> Floats:
-    return np.asarray(Means(ready.present).at(ready.prices).counts @ ready.prices.means())
-
-
-def _gap(case: Case, costs: Floats) -> float:
+def _gap(case: Case, found: MeanCounts, prices: Prices) -> float:
     """How much more the first plan that can be had costs than the best later one."""
-    first = 1 if case.plan.booking_weeks > 0 else 0
+    costs, first = found.counts @ prices.means(), closed(case, found.at)
     return float(costs[first] - costs[first + 1 :].min()) if len(costs) > first + 1 else 0.0
 
 

@@ -210,7 +210,7 @@ def _weighed(found: Grounds, factor: float) -> Told:
     price, weight = ready.prices.means(), ready.weight
     costs = np.einsum("pek,e,k->p", counts.counts, price, weight)
     failure = ready.any_failure(counts.lasts)
-    best = recommended(case, costs, failure)
+    best = recommended(case, counts.at, costs, failure)
     only = slice(best, best + 1)
     years = ready.timing.keep / ready.timing.per_year
     mean = counts.counts[best] @ weight

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from riskmodel.decision.timing import AT_THE_END, Timing
 from riskmodel.records.case import Case
@@ -48,10 +49,21 @@ def occasions(case: Case, timing: Timing) -> tuple[Occasion, ...]:
     return tuple(sorted(kept, key=lambda each: each.at))
 
 
+def closed(case: Case, at: NDArray[np.float64]) -> int:
+    """How many of the first plans, `at` usages from now in order of time, cannot be had: the
+    workshop has no slot before."""
+    slot = booked_until(case)
+    return int(np.searchsorted(at, slot * (1 - AT_THE_END))) if slot > 0 else 0
+
+
+def booked_until(case: Case) -> float:
+    """Usage from now to the workshop's first slot."""
+    return case.plan.booking_weeks / WEEKS_PER_YEAR * case.machine.usage_per_year
+
+
 def _booking(case: Case) -> list[Occasion]:
-    weeks = case.plan.booking_weeks
-    usage = weeks / WEEKS_PER_YEAR * case.machine.usage_per_year
-    return [Occasion("booking", usage)] if weeks else []
+    slot = booked_until(case)
+    return [Occasion("booking", slot)] if slot > 0 else []
 
 
 def _lay_ups(case: Case) -> list[Occasion]:

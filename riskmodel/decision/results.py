@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from riskmodel.decision.occasions import Occasion
+from riskmodel.decision.occasions import Occasion, closed
 from riskmodel.records.case import Case
 
 Floats = NDArray[np.float64]
@@ -273,8 +273,9 @@ class Weighing:
 
     @property
     def open_plans(self) -> range:
-        """The plans that can be had: not now, where the workshop is booked ahead."""
-        return range(1 if self.case.plan.booking_weeks > 0 else 0, len(self.plans))
+        """The plans that can be had: none before the workshop's first slot."""
+        at = np.array([np.inf if plan.at is None else plan.at for plan in self.plans])
+        return range(closed(self.case, at), len(self.plans))
 
     @property
     def first_step(self) -> Literal["retest", "inspection"] | None:

@@ -232,7 +232,7 @@ class Sampling:
         evidence = np.ones((shape[0], shape[2]))
         failure, step = start + grid[:, None], self._interval / STEPS
         for f, factor in enumerate(self._factors.tolist()):
-            lead = factor * self._leads(failure)
+            lead = factor * self._leads(failure, new=age is None)
             onset = np.maximum(failure - lead, 0.0)
             weight = self._lead_weight[:, None] * rise_weight
             likely = np.broadcast_to(weight, (len(grid), *weight.shape))
@@ -257,12 +257,12 @@ class Sampling:
                 seen[f, j] = found.reshape(onset.shape).sum(axis=1)
         return seen, alarm, evidence
 
-    def _leads(self, failure: Floats) -> Floats:
+    def _leads(self, failure: Floats, *, new: bool) -> Floats:
         """Leads (L,) averaged over, or (T, L) where they go with life; `failure` (T, 1)."""
         if self._lead_life is None or self._lead_life.share == 0:
             return self._range.quantile(self._z)
         share, curves = self._lead_life.share, self._lead_life.curves
-        own = self._lead_life.ages + (failure - self._today)
+        own = failure if new else self._lead_life.ages + (failure - self._today)
         by = failure_by(own, curves.shape, curves.scale) @ curves.weight
         score = np.clip(ndtri(by), -LIFE_REACH, LIFE_REACH)[:, None]
         return self._range.quantile(share * score + np.sqrt(1 - share**2) * self._z)

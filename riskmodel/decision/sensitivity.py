@@ -89,7 +89,7 @@ def _answer(case: Case, oil: Oil, group: str, setting: float | str) -> WhatIf:
         told = chance_with_oil(case, curves, first, taken, ages).with_oil
         found = told.value, told.low, told.high
     value, low, high = (float(x[0]) for x in found)
-    best = at[recommended(case, costs, failure)]
+    best = at[recommended(case, at, costs, failure)]
     return WhatIf(
         group,
         setting,

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.decision.means import Means
+from riskmodel.decision.occasions import closed
 from riskmodel.decision.prepared import Grounds, Prepared, expected_costs, prepare, prepared
 from riskmodel.decision.prices import Prices
 from riskmodel.decision.sampling import LeadLife, Sampling
@@ -80,12 +81,12 @@ def _oil(case: Case, taken: History | None) -> bool:
 
 
 def _swing(case: Case, key: str, at: tuple[float, ...], weighed: list[Weighed]) -> Swing:
-    first = 1 if case.plan.booking_weeks > 0 else 0
+    first = closed(case, weighed[0][0])
     costs = np.array([cost[first:] for _, cost, _ in weighed])
     now, later = costs[:, 0], costs[:, 1:].min(axis=1)
     plans = []
     for usage, cost, failure in weighed:
-        chosen = float(usage[recommended(case, cost, failure)])
+        chosen = float(usage[recommended(case, usage, cost, failure)])
         plans.append(None if np.isinf(chosen) else chosen)
     gap = now - later
     return Swing(

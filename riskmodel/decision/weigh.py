@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from riskmodel.decision.inspection import AfterSeeing, InspectionPlan, inspection_plan
 from riskmodel.decision.long_run import long_run_of
+from riskmodel.decision.occasions import closed
 from riskmodel.decision.payments import Payments
 from riskmodel.decision.plans import PlanCounts
 from riskmodel.decision.possible import Possible, drawn, over_nodes, possible
@@ -73,7 +74,7 @@ def weigh(case: Case, curves: Curves | None = None, retest: bool | None = None) 
     costs = draws.costs(counts.counts)
     plans = _plan_results(ready, counts, draws, costs, played)
     stop = bool(case.machine.symptoms)
-    best = None if stop else _best(plans, case)
+    best = None if stop else _best(plans, counts.at, case)
     risk = _risk(case, found, timing)
     again = None
     if best is not None and (_hint(risk) if retest is None else retest):
@@ -104,30 +105,24 @@ def weigh(case: Case, curves: Curves | None = None, retest: bool | None = None) 
     )
 
 
-def _best(plans: tuple[PlanResult, ...], case: Case) -> int:
-    return recommended(
-        case,
-        np.array([plan.cost.value for plan in plans]),
-        np.array([plan.failure.value for plan in plans]),
+def _best(plans: tuple[PlanResult, ...], at: Floats, case: Case) -> int:
+    costs, failure = (
+        np.array([each.value for each in (getattr(plan, name) for plan in plans)])
+        for name in ("cost", "failure")
     )
+    return recommended(case, at, costs, failure)
 
 
-def recommended(case: Case, costs: Floats, failure: Floats) -> int:
+def recommended(case: Case, at: Floats, costs: Floats, failure: Floats) -> int:
     """The cheapest plan that can be had, of those that keep to the owner's ceiling where any does.
 
-    `costs` and `failure` (plans,) are expected cost and chance of a failure; the first plan is to
-    replace now, which a workshop that is booked ahead can't.
+    `at` (inf: never), expected `costs` and the chance of a `failure`, (plans,) in order of time.
     """
-    costs = np.where(np.arange(len(costs)) < _closed(case), np.inf, costs)
+    costs = np.where(np.arange(len(costs)) < closed(case, at), np.inf, costs)
     most_risk = case.plan.most_risk
     allowed = np.full(len(costs), True) if most_risk is None else failure <= most_risk
     allowed &= np.isfinite(costs)
     return int(np.argmin(np.where(allowed, costs, np.inf) if allowed.any() else costs))
-
-
-def _closed(case: Case) -> int:
-    """How many of the first plans cannot be had: none, or replacing now."""
-    return 1 if case.plan.booking_weeks > 0 else 0
 
 
 def _told(other: Rate | None, keep: float) -> OtherCauses | None:
@@ -202,8 +197,8 @@ def _plan_results(
     """`paid` (plans, draws) is expected in each draw of what is not known, `played` with luck."""
     weight = ready.weight
     costs = np.einsum("pek,e,k->p", counts.counts, ready.prices.means(), weight)
-    closed = np.arange(len(costs)) < _closed(ready.case)
-    least = np.argmin(np.where(closed[:, None], np.inf, paid), axis=0)
+    shut = np.arange(len(costs)) < closed(ready.case, counts.at)
+    least = np.argmin(np.where(shut[:, None], np.inf, paid), axis=0)
     cheapest = np.bincount(least, minlength=len(costs)) / paid.shape[1]
     failure, failures = ready.any_failure(counts.lasts), draws.failures(counts.lasts)
     bad = np.quantile(played, BAD_CASE, axis=1)
@@ -229,7 +224,7 @@ def _information(
     ready: Prepared, counts: PlanCounts, best: int, draws: Possible, costs: Floats, played: Floats
 ) -> Information:
     """`costs` and `played` (plans, draws): expected, and with luck."""
-    first = _closed(ready.case)
+    first = closed(ready.case, counts.at)
 
     even = np.full(costs.shape[1], 1 / costs.shape[1])
     known, foreseen = (perfect(each[first:], even) for each in (costs, played))

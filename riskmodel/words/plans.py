@@ -42,6 +42,16 @@ def retest_name(case: Case) -> str:
     return f"Sample again in {ahead}, then decide"
 
 
+def first_step_failure(w: Weighing) -> Interval | None:
+    """The chance of a failure under the plan to find out more first, where that costs least."""
+    if w.first_step == "retest" and w.retest is not None:
+        return w.retest.failure
+    if w.first_step == "inspection" and w.information is not None:
+        look = w.information.inspection
+        return None if look is None else look.failure
+    return None
+
+
 INSPECTION_NAME = "Look at the part first, then decide"
 """The plan to inspect before anything else."""
 
@@ -141,9 +151,10 @@ def ceiling_sentences(w: Weighing) -> list[str]:
             f"{formats.chance(w.plans[calmest].failure)}, for {saving(w, calmest, least)} more."
         ]
     if i == least:
+        failure = first_step_failure(w) or w.plans[i].failure
         return [
             f"It keeps to your limit of {_ceiling(w)} failures of 100: "
-            f"{formats.chance(w.plans[i].failure)} would see one."
+            f"{formats.chance(failure)} would see one."
         ]
     return [
         f"That is {saving(w, i, least)} more than the cheapest plan of all, {_to_do(w, least)}. "
@@ -380,6 +391,11 @@ def _place(w: Weighing, plan: PlanResult, *, brackets: bool = True) -> str:
     return f"{name} (in {when})" if brackets else f"{name}, in {when}"
 
 
+def _closed_plans(w: Weighing) -> str:
+    names = [f"“{plan_short(w, i)}”" for i in range(w.open_plans[0])]
+    return f"{formats.listed(names)} {'stands' if len(names) == 1 else 'stand'}"
+
+
 def booking_note(w: Weighing) -> str:
     """That "now" can't be had; "" where it can."""
     weeks = w.case.plan.booking_weeks
@@ -387,8 +403,8 @@ def booking_note(w: Weighing) -> str:
         return ""
     many = f"{formats.exact(weeks)}{NBSP}week{'' if weeks == 1 else 's'}"
     return (
-        f"“{plan_short(w, 0)}” stands there to compare with and cannot be had: the workshop is "
-        f"booked {many} ahead."
+        f"{_closed_plans(w)} there to compare with and cannot be had: the workshop is booked "
+        f"{many} ahead."
     )
 
 

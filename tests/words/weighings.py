@@ -88,7 +88,9 @@ def weighing(
         )
         for i, (cost, risk) in enumerate(zip(costs, failures, strict=True))
     )
-    best = recommended(case, np.array(costs), np.array(failures))
+    best = recommended(
+        case, np.array([0.0, *services, np.inf]), np.array(costs), np.array(failures)
+    )
     later = 1 + int(np.argmin(costs[1:]))
     usage = np.linspace(0.0, keep, 61)
 
