@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from riskmodel import cli_report
 from riskmodel.records.errors import CannotAnswer, InputError
 from riskmodel.records.quantity import Quantity
 from riskmodel.threads import one_thread
@@ -136,6 +137,16 @@ def _parser() -> argparse.ArgumentParser:
         help="claim that life grows as (interval now / interval) to this power, in place of what "
         "the case states (0 claims nothing)",
     )
+
+    report = _verb(
+        verbs,
+        "report",
+        cli_report.run,
+        "write the owner's report, and sheets to print, as PDF or as one HTML file",
+        "riskmodel report my-car -o my-car.pdf --sheets",
+    )
+    _takes_case(report)
+    cli_report.add(report)
 
     check = _verb(
         verbs, "check", _check, "read a case and tell every fault", "riskmodel check my-car"
