@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -68,7 +68,8 @@ class Grounds:
     """What the plans of a case stand on that no price enters, in usage from now.
 
     `case` has its leads told so, `curves` are the life curves by how it was and will be driven,
-    with the part's age today on each, `ages` (curves,); `taken` its used samples, None without.
+    with the part's age today on each, `ages` (curves,); `taken` its used samples, None without, and
+    `sampling` what those and samples to come lead to, worked out once.
     """
 
     case: Case
@@ -76,6 +77,7 @@ class Grounds:
     ages: Floats
     taken: History | None
     use: Use
+    sampling: Sampling | None
 
     def history(self, case: Case) -> History | None:
         """The samples of a case that differs from this one in what they mean."""
@@ -87,13 +89,24 @@ def grounds(case: Case, curves: Curves | None = None) -> Grounds:
     `CannotAnswer` where records and beliefs together do not settle a life curve."""
     case = with_usual(case)
     found = driven(case, own_curves(case) if curves is None else curves)
-    return Grounds(found.case, found.curves, found.aged.age, found.history(), found.use)
+    taken = found.history()
+    watch = sampling_of(found.case, taken)
+    return Grounds(found.case, found.curves, found.aged.age, taken, found.use, watch)
+
+
+def regrounded(found: Grounds, case: Case) -> Grounds:
+    """The same grounds with the prices, values and plans of `case`."""
+    machine = replace(found.case.machine, value=case.machine.value, scrap=case.machine.scrap)
+    changed = replace(found.case, machine=machine, cost=case.cost, plan=case.plan)
+    return replace(found, case=replace(changed, inspection=case.inspection, stated=case.stated))
 
 
 def prepared(found: Grounds, case: Case | None = None) -> Prepared:
     """The case of `found` made ready, or one that differs from it in its prices and plans."""
     case = found.case if case is None else case
-    sampling = sampling_of(case, found.taken)
+    sampling = found.sampling
+    if sampling is None or not sampling.serves(case, found.taken):
+        sampling = sampling_of(case, found.taken)
     return prepare(case, found.curves, found.taken, sampling, found.ages)
 
 

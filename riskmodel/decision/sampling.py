@@ -132,6 +132,7 @@ class Sampling:
         later: float = 0.0,
         lead_life: LeadLife | None = None,
     ) -> None:
+        self._case = case
         warning, oil = case.warning, case.oil
         factors, factor_weight = warning.lead_factor.points(FACTORS)
         silent, silent_weight = warning.silent.points(SILENT)
@@ -157,6 +158,15 @@ class Sampling:
         self._reach = float(warning.lead.quantile(LEAD_REACH) * factors.max())
         self._tables: dict[tuple[bool, bytes], Table] = {}
         self._likely: dict[tuple[float, bytes], Floats] = {}
+
+    def serves(self, case: Case, history: History | None) -> bool:
+        """Whether `case` with these samples is told the same: it differs in no more than prices,
+        how long it is kept and what is done after a failure."""
+        own = self._case
+        return history is self._history and all(
+            getattr(case, name) == getattr(own, name)
+            for name in ("oil", "warning", "age", "interval", "sampled")
+        )
 
     def knowing(self, outcome: Outcome) -> Sampling:
         """The same where the outcome of a retest before the plans' clock is known."""

@@ -11,7 +11,7 @@ from riskmodel.decision.occasions import closed
 from riskmodel.decision.payments import Payments
 from riskmodel.decision.plans import PlanCounts
 from riskmodel.decision.possible import Possible, drawn, over_nodes, possible
-from riskmodel.decision.prepared import Grounds, Prepared, grounds, prepared
+from riskmodel.decision.prepared import Grounds, Prepared, grounds, prepared, regrounded
 from riskmodel.decision.results import (
     AfterLook,
     Ahead,
@@ -51,15 +51,21 @@ HINT = 1.5
 a second sample (judgement)."""
 
 
-def weigh(case: Case, curves: Curves | None = None, retest: bool | None = None) -> Weighing:
+def weigh(
+    case: Case,
+    curves: Curves | None = None,
+    retest: bool | None = None,
+    ground: Grounds | None = None,
+) -> Weighing:
     """Weigh every plan of `case`.
 
     `curves` stands in for the life curves of the case's own records where given; `retest` tells
-    whether to weigh sampling again soon, left out: after a hint in the samples. Raises
+    whether to weigh sampling again soon, left out: after a hint in the samples; `ground` are the
+    grounds of a case that differs in its prices and plans alone, if they are at hand. Raises
     `CannotAnswer` where records and beliefs together do not settle a life curve.
     """
     told = with_usual(case)
-    found = grounds(told, curves)
+    found = grounds(told, curves) if ground is None else regrounded(ground, told)
     walks = walks_away(found)
     if walks:
         told, found = walking_away(told), settled(found)

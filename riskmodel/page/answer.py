@@ -8,6 +8,7 @@ from dataclasses import replace
 import streamlit as st
 
 from riskmodel.decision.flips import WhatMoves, what_moves
+from riskmodel.decision.prepared import Grounds, grounds
 from riskmodel.decision.results import Weighing
 from riskmodel.decision.sensitivity import WhatIf, life_sensitivity
 from riskmodel.decision.weigh import weigh
@@ -60,9 +61,25 @@ def _digest_of_life(case: Case) -> str:
     return content.hexdigest()
 
 
+def _digest_of_grounds(case: Case) -> str:
+    """A hash of all that no price and no plan enters."""
+    machine = replace(case.machine, value=None, scrap=None, name="", symptoms=())
+    own = (machine, case.part, case.life, case.use, case.warning, case.oil, case.sampled)
+    content = hashlib.sha256(repr(own).encode())
+    for name, data in sorted(case_to_files(case).items()):
+        if name.endswith(".csv"):
+            content.update(f"{name}:{len(data)}:".encode() + data)
+    return content.hexdigest()
+
+
+@st.cache_resource(max_entries=16, show_spinner=False)
+def _grounds(content: str, _case: Case) -> Grounds:
+    return grounds(_case)
+
+
 @st.cache_resource(max_entries=64, show_spinner=screen.WEIGHING)
 def _weighed(content: str, _case: Case) -> Weighing:
-    return weigh(_case)
+    return weigh(_case, ground=_grounds(_digest_of_grounds(_case), _case))
 
 
 @st.cache_resource(max_entries=16, show_spinner=screen.TRYING)
