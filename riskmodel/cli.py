@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from riskmodel import cli_report
+from riskmodel import cli_log, cli_rank, cli_report
 from riskmodel.records.errors import CannotAnswer, InputError
 from riskmodel.records.quantity import Quantity
 from riskmodel.threads import one_thread
@@ -29,7 +29,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     asked = _parser().parse_args(arguments)
     one_thread()
     try:
-        asked.run(asked)
+        status = asked.run(asked)
     except InputError as error:
         for problem in error.problems:
             print(problem, file=sys.stderr)
@@ -41,7 +41,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         # The reader of a pipe went away; there is nobody left to tell.
         sys.stderr.close()
         return 0
-    return 0
+    return status or 0
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -147,6 +147,22 @@ def _parser() -> argparse.ArgumentParser:
     )
     _takes_case(report)
     cli_report.add(report)
+
+    rank = _verb(
+        verbs,
+        "rank",
+        cli_rank.run,
+        "many machines in the order in which they want attention",
+        "riskmodel rank my-machines --within 2026-12",
+    )
+    cli_rank.add(rank)
+    log = verbs.add_parser(
+        "log",
+        help="a workshop's log: many machines, kept for years",
+        description="A workshop's log: many machines, kept for years.",
+        epilog="Each has --help and an example. Example: riskmodel log reading car-1 125400",
+    )
+    cli_log.add(log)
 
     check = _verb(
         verbs, "check", _check, "read a case and tell every fault", "riskmodel check my-car"

@@ -7,13 +7,13 @@ import unicodedata
 
 import streamlit as st
 
-from riskmodel.page import state
+from riskmodel.page import machines, state
 from riskmodel.page.examples import EXAMPLES
 from riskmodel.page.markup import paragraph
 from riskmodel.page.uploads import Upload
 from riskmodel.records.archive import case_to_zip
 from riskmodel.records.case import Case
-from riskmodel.words import screen
+from riskmodel.words import log_page, screen
 
 
 def choose() -> None:
@@ -21,7 +21,7 @@ def choose() -> None:
     held = state.source()
     names = dict(EXAMPLES)
     if held not in names:
-        names[held] = screen.OWN_CASE
+        names[held] = screen.OWN_CASE if held == state.OWN else log_page.OF_YOUR_LOG
     widget = state.key("example")
     st.radio(
         screen.CHOOSE,
@@ -56,8 +56,12 @@ def save(case: Case, changed: bool) -> None:
         on_click="ignore",
         width="stretch",
     )
-    if changed:
+    machines.keep_example(case)
+    if state.machine() is not None:
+        st.html(paragraph(log_page.CHANGED_HERE if changed else log_page.KEPT_HERE, "quiet"))
+    elif changed:
         st.html(paragraph(screen.CHANGED, "quiet"))
+    if changed:
         st.button(screen.RESET, on_click=state.undo, width="stretch", key=state.key("undo"))
 
 

@@ -8,12 +8,17 @@ import streamlit as st
 
 from riskmodel.decision.results import Weighing
 from riskmodel.page import (
+    address,
     data,
     figures,
     files,
     intervals,
+    kept,
     learned,
+    log_files,
+    log_section,
     long_run,
+    machines,
     oil,
     problems,
     records_faults,
@@ -22,6 +27,7 @@ from riskmodel.page import (
     samples_table,
     sections,
     state,
+    workshop,
 )
 from riskmodel.page.answer import answer
 from riskmodel.page.markup import paragraph
@@ -42,11 +48,21 @@ def main() -> None:
     st.set_page_config(page_title=screen.TITLE, layout="wide")
     st.html(style_sheet())
     state.start()
-    base = state.base()
+    if address.asked()[2] == address.WORKSHOP:
+        workshop.show()
+    elif state.machine() is not None and state.kept() is None:
+        _without_part()
+    else:
+        _one_machine()
 
+
+def _one_machine() -> None:
+    """A machine of the log or an example: its answer, the data behind it, its log."""
+    base = state.base()
     sections.banner(base)
     st.title(screen.TITLE, anchor=False)
     machine = st.container()
+    notices = st.container()
     with st.container():
         problems.files(state.upload_problems())
     st.header(screen.SYMPTOMS_ASK, anchor=False)
@@ -56,7 +72,7 @@ def main() -> None:
         changes[figures.SYMPTOMS] = ticked
     with st.sidebar:
         st.header(screen.CASE, anchor=False)
-        files.choose()
+        _choose()
         st.header(screen.FIGURES, anchor=False)
         changes |= figures.main_figures(base)
         changes |= figures.more_figures(base)
@@ -68,7 +84,14 @@ def main() -> None:
     # Notices and answer keep to places of their own: what stands further down would close and
     # start anew whenever one more element came before it.
     with st.container():
-        case, weighed, faults = _settled(changes, tables, (records.file, samples.file), ticked)
+        case, weighed, faults, taken = _settled(
+            changes, tables, (records.file, samples.file), ticked
+        )
+    half_typed = records_table.unfinished(records) or samples_table.unfinished(samples)
+    kept.pending(not taken or half_typed)
+    with notices:
+        kept.notices()
+        kept.refused()
     with machine:
         st.html(paragraph(screen.machine_line(case), "quiet"))
     with st.sidebar:
@@ -78,14 +101,38 @@ def main() -> None:
             sections.stop(case)
         elif weighed is not None:
             _show(weighed)
-    oil_says, records_say = st.container(), st.container()
+    log_says, oil_says, records_say = st.container(), st.container(), st.container()
     data.behind(case, records, samples, faults)
+    log_files.section()
+    with log_says:
+        log_section.section(weighed)
     if weighed is not None:  # beside a stop there is no figure to explain
         sections.glossary()
         with oil_says:
             oil.section(weighed)
         with records_say:  # worked out last, so that nothing else waits for it
             learned.section(weighed.case)
+
+
+def _choose() -> None:
+    machines.choose()
+    files.choose()
+    machines.start_anew()
+
+
+def _without_part() -> None:
+    """A machine whose part failed and was not replaced: its log alone."""
+    st.title(screen.TITLE, anchor=False)
+    with st.container():
+        kept.notices()
+        problems.files(state.upload_problems())
+    with st.sidebar:
+        st.header(screen.CASE, anchor=False)
+        _choose()
+    log_section.nothing_to_weigh()
+    kept.pending(False)
+    log_section.section(None)
+    log_files.section()
 
 
 def style_sheet() -> str:
@@ -101,19 +148,21 @@ def _settled(
     tables: dict[str, bytes],
     names: tuple[str, str],
     ticked: list[str],
-) -> tuple[Case, Weighing | None, tuple[Problem, ...]]:
+) -> tuple[Case, Weighing | None, tuple[Problem, ...], bool]:
     """The case and its answer as the figures and the `tables` changed stand, else as they last
-    had an answer; and the faults of the tables, which are told beside them. `names` are the
-    files of records and of samples.
+    had an answer; the faults of the tables, which are told beside them; and whether everything
+    typed could be taken. `names` are the files of records and of samples.
 
     A symptom that is ticked counts whatever is wrong with the figures; no answer is worked
     out beside it.
     """
     faults: tuple[Problem, ...] = ()
+    taken = False
     try:
-        case = state.with_changes(changes, tables)
+        case = kept.keep(state.with_changes(changes, tables))
+        taken = True
         if case.machine.symptoms:
-            return case, None, ()
+            return case, None, (), True
         weighed = answer(case)
     except InputError as error:
         of_records, others = records_faults.split(error.problems, names[0])
@@ -127,12 +176,12 @@ def _settled(
         problems.no_answer(str(error))
     else:
         state.keep(case)
-        return case, weighed, ()
+        return case, weighed, (), True
     case = changed(state.good(), {figures.SYMPTOMS: ticked})
     try:
-        return case, None if ticked else answer(case), faults
+        return case, None if ticked else answer(case), faults, taken
     except CannotAnswer:  # opened with a symptom, and nothing settles its chances
-        return case, None, faults
+        return case, None, faults, taken
 
 
 def _show(w: Weighing) -> None:

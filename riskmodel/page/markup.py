@@ -7,7 +7,7 @@ name with brackets becomes no link or picture.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from html import escape
 
 import pandas as pd
@@ -50,28 +50,44 @@ def block(kind: str, *parts: str) -> str:
     return f"<div{_class(kind)}>{''.join(parts)}</div>"
 
 
-def table(frame: pd.DataFrame, marked: int | None = None) -> str:
-    """A frame as a table; the row at place `marked` stands out.
+def escaped(text: str) -> str:
+    """Lines as they are, each as a paragraph."""
+    return paragraphs(text.split("\n"))
+
+
+def table(
+    frame: pd.DataFrame, marked: int | None = None, links: Sequence[str] | None = None
+) -> str:
+    """A frame as a table; the row at place `marked` stands out. `links` are addresses on this
+    page for the first cell of each row.
 
     On a narrow screen each row becomes a small card, its headings beside its figures.
     """
     columns = [str(name) for name in frame.columns]
     head = "".join(f'<th scope="col">{escape(name)}</th>' for name in columns)
     body = "".join(
-        _row(columns, [str(value) for value in values], place == marked)
+        _row(
+            columns,
+            [str(value) for value in values],
+            place == marked,
+            links[place] if links is not None else "",
+        )
         for place, values in enumerate(frame.itertuples(index=False, name=None))
     )
     return f'<table class="figures"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
 
 
-def _row(columns: list[str], values: list[str], marked: bool) -> str:
+def _row(columns: list[str], values: list[str], marked: bool, link: str) -> str:
     first, *rest = values
+    head = escape(first)
+    if link:
+        head = f'<a href="{escape(link)}">{head}</a>'
     cells = "".join(
         f'<td data-label="{escape(name)}">{escape(value)}</td>'
         for name, value in zip(columns[1:], rest, strict=True)
     )
     kind = _class("marked" if marked else "")
-    return f'<tr{kind}><th scope="row">{escape(first)}</th>{cells}</tr>'
+    return f'<tr{kind}><th scope="row">{head}</th>{cells}</tr>'
 
 
 def _items(texts: Iterable[str]) -> str:

@@ -43,7 +43,8 @@ def offer(case: Case) -> None:
     st.html(markup.paragraph(words.STARTING))
     held = [element.symbol for element in case.oil.element]
     told = [*words.remarks(chosen), words.replaced_sentence(chosen, held)]
-    st.html(markup.paragraphs(text for text in told if text))
+    if any(told):
+        st.html(markup.paragraphs(text for text in told if text))
     st.button(
         words.FILL_IN,
         type="primary",

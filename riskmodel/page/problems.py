@@ -18,9 +18,13 @@ _INDEX = re.compile(r"\[(\d+)\]")
 
 def files(problems: tuple[Problem, ...]) -> None:
     """Faults of files that were offered: file, line or key, what was found, what may be."""
-    if not problems:
-        return
-    st.error(screen.NOT_READ)
+    if problems:
+        st.error(screen.NOT_READ)
+        listed(problems)
+
+
+def listed(problems: Iterable[Problem]) -> None:
+    """Faults of a file in a table: where, what was found, what may be."""
     st.html(
         markup.table(
             pd.DataFrame(

@@ -99,6 +99,11 @@ def show(case: Case, found: Entered, problems: Sequence[Problem]) -> None:
         st.button(words.UNDO, key=state.key("samples.undo"), on_click=_undo)
 
 
+def unfinished(found: Entered) -> bool:
+    """Whether a row was begun that does not count yet."""
+    return bool(_spoken(found))
+
+
 def _spoken(found: Entered) -> dict[int, Sequence[str]]:
     """The rows that do not count and are worth a word: one with nothing in it is not."""
     rows = dict(zip(found.table.numbers, found.table.rows, strict=True))

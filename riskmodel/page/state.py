@@ -4,6 +4,11 @@
 samples, the metals of a lining); what was changed since is in the widgets. `good` is the last
 case that could be weighed. Widgets carry `opened` in their keys, so that opening
 another case starts them anew.
+
+A machine of the log is opened as the log has it, without what the log itself made into life
+records; `kept` is that case as it was last read or written, and `seen` how far the log had come
+then. What the widgets change is written there at once (`page.kept`), so that a page loaded anew
+shows the same. An example is only shown.
 """
 
 from __future__ import annotations
@@ -14,13 +19,17 @@ from typing import cast
 import streamlit as st
 
 from riskmodel.oil.fleet import with_usual
-from riskmodel.page.answer import answer
+from riskmodel.page import address, log_file
+from riskmodel.page.answer import answer, digest
 from riskmodel.page.examples import EXAMPLES, example
 from riskmodel.page.uploads import Upload, read_uploads
 from riskmodel.records.case import Case
 from riskmodel.records.errors import CannotAnswer, InputError, Problem
 from riskmodel.records.files import changed
-from riskmodel.words import screen
+from riskmodel.records.log.bridge import export_case, import_case
+from riskmodel.records.log.errors import LogError
+from riskmodel.records.log.log import Log
+from riskmodel.words import log_page, screen
 
 BASE, GOOD, OPENED = "base", "good", "opened"
 ORIGINAL, ADOPTED = "original", "adopted"
@@ -29,14 +38,106 @@ Adopted = tuple[Mapping[str, object], Mapping[str, bytes]]
 """Inputs stated anew, and new tables by the names of their files."""
 PROBLEMS, SOURCE, TRIED = "problems", "source", "tried"
 BROUGHT, TIMES = "brought", "times"
+MACHINE, KEPT, SEEN, TOLD = "machine", "kept", "seen", "told"
+OWN, OF_LOG = "own", "log"
 
 
 def start() -> None:
-    """Opens the first example where nothing is open yet."""
-    if BASE not in st.session_state:
+    """Opens what the page's address names: a machine of the log, an example, else the first
+    example. Later runs leave it open, unless the visitor went to another address."""
+    first = BASE not in st.session_state
+    if not first and not address.changed():
+        return
+    machine, folder, shown = address.asked()
+    if first:
         st.session_state[OPENED] = 0
-        st.session_state[SOURCE] = next(iter(EXAMPLES))
-        _open(example(st.session_state[SOURCE]))
+        open_example(next(iter(EXAMPLES)), by_itself=True)
+    if machine and not _has(machine):
+        tell(log_page.GONE)
+        machine = ""
+    if machine:
+        if machine != st.session_state.get(MACHINE):
+            open_machine(machine)
+    elif folder in EXAMPLES:
+        if folder != source():
+            open_example(folder)
+    elif not first and source() != OWN:
+        close_machine()
+    address.show(machine, folder if folder in EXAMPLES else "", shown)
+
+
+def _has(machine: str) -> bool:
+    try:
+        log = log_file.opened()
+    except LogError:
+        return False
+    return log is not None and machine in log.state().machines
+
+
+def machine() -> str | None:
+    """The id of the machine that is open; None where it is not one of the log."""
+    return cast("str | None", st.session_state.get(MACHINE))
+
+
+def kept() -> Case | None:
+    """The open machine's case as the log was last known to have it; None without a part to
+    weigh."""
+    return cast("Case | None", st.session_state.get(KEPT))
+
+
+def seen() -> dict[str | None, int]:
+    """The newest entries about the open machine and about life records that were seen here."""
+    return cast("dict[str | None, int]", st.session_state[SEEN])
+
+
+def now_kept(log: Log, case: Case) -> None:
+    """Remembers that the log has the open machine so."""
+    st.session_state[KEPT] = case
+    see(log)
+
+
+def see(log: Log) -> None:
+    """Remembers how far the log has come; what is written next is based on that."""
+    name = st.session_state[MACHINE]
+    st.session_state[SEEN] = {name: log.last(name), None: log.last(None)}
+
+
+def open_machine(name: str) -> None:
+    """Opens a machine as the log has it. Without a part in service there is no case: the page
+    then shows its log alone."""
+    log = log_file.opened()
+    assert log is not None
+    st.session_state[MACHINE], st.session_state[SOURCE] = name, OF_LOG
+    address.show(machine=name)
+    if log.machine(name).part is None:
+        st.session_state[KEPT] = None
+        see(log)
+        return
+    case = export_case(log, name, shared=False)
+    _open(case)
+    now_kept(log, base())
+
+
+def reopen() -> None:
+    """Shows the open machine as the log has it by now."""
+    name = machine()
+    if name is not None:
+        open_machine(name)
+
+
+def close_machine() -> None:
+    """Goes back to the example, where the open machine was taken out of the log."""
+    open_example(next(iter(EXAMPLES)), by_itself=True)
+
+
+def tell(text: str) -> None:
+    """Remembers something to be said once at the head of the page."""
+    st.session_state.setdefault(TOLD, []).append(text)
+
+
+def told() -> list[str]:
+    """What is to be said at the head of the page: once."""
+    return cast("list[str]", st.session_state.pop(TOLD, []))
 
 
 def base() -> Case:
@@ -58,7 +159,8 @@ def key(name: str) -> str:
 
 
 def source() -> str:
-    """The folder of the example that is open, or "own"."""
+    """The folder of the example that is open, OF_LOG for a machine, OWN for a case that could
+    not be taken into the log."""
     return cast(str, st.session_state[SOURCE])
 
 
@@ -67,14 +169,17 @@ def upload_problems() -> tuple[Problem, ...]:
     return cast(tuple[Problem, ...], st.session_state[PROBLEMS])
 
 
-def open_example(folder: str) -> None:
+def open_example(folder: str, *, by_itself: bool = False) -> None:
+    """Opens an example; the address names it unless it opened `by_itself`."""
     st.session_state[SOURCE] = folder
+    st.session_state[MACHINE] = st.session_state[KEPT] = None
     _open(example(folder))
+    address.show(example="" if by_itself else folder)
 
 
 def open_uploads(uploads: list[Upload]) -> None:
-    """Opens the case in the files offered; the one open before stays where they have faults or
-    no answer. A case with symptoms opens in any event: it needs none."""
+    """Takes the case in the files offered into the log and opens it; the one open before stays
+    where they have faults or no answer. A case with symptoms opens in any event: it needs none."""
     try:
         case = with_usual(read_uploads(uploads))
         if not case.machine.symptoms:
@@ -87,8 +192,40 @@ def open_uploads(uploads: list[Upload]) -> None:
             Problem(screen.THE_FILES, "", str(error), screen.ANSWER_EXPECTED),
         )
         return
-    st.session_state[SOURCE] = "own"
-    _open(case)
+    take_in(case, uploads[0].name)
+
+
+def take_in(case: Case, source: str) -> None:
+    """Takes a case into the log as a machine and opens it; one that the log has already is
+    opened there. Where there can be no log the case is opened all the same."""
+    try:
+        log = log_file.made()
+        known = _same(log, case)
+        name = known or import_case(log, case, author=author(), source=source[:100]).machine
+    except InputError as error:
+        st.session_state[MACHINE] = st.session_state[KEPT] = None
+        st.session_state[SOURCE] = OWN
+        _open(case)
+        address.show()
+        tell(f"{log_page.NOT_TAKEN_IN} {error}")
+        return
+    open_machine(name)
+    tell(log_page.KNOWN_ALREADY if known else log_page.TAKEN_IN)
+
+
+def _same(log: Log, case: Case) -> str | None:
+    """The machine of the log that has this very case."""
+    for name, held in log.state().machines.items():
+        if held.name == case.machine.name and held.part is not None:
+            for shared in (False, True):
+                if digest(export_case(log, name, shared=shared)) == digest(case):
+                    return name
+    return None
+
+
+def author() -> str:
+    """Who enters, for the log."""
+    return address.author() or log_page.SOMEBODY
 
 
 def try_others(content: str) -> None:
@@ -169,8 +306,16 @@ def with_changes(changes: Mapping[str, object], files: Mapping[str, bytes]) -> C
     return with_usual(changed(base(), changes, files)) if changes or files else base()
 
 
+def settled(case: Case) -> Case:
+    """The case with what other engines tell of it, where that can be learned."""
+    try:
+        return with_usual(case)
+    except CannotAnswer:
+        return case
+
+
 def _open(case: Case) -> None:
-    case = with_usual(case)
+    case = settled(case)
     st.session_state[ORIGINAL] = st.session_state[BASE] = st.session_state[GOOD] = case
     st.session_state[OPENED] += 1
     st.session_state[PROBLEMS] = ()

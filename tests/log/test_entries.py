@@ -23,6 +23,7 @@ from riskmodel.records.log.entries import (
     Group,
     InputsChanged,
     Job,
+    LabColumns,
     MachineAdded,
     MachineRetired,
     MeterReading,
@@ -59,8 +60,10 @@ ONE_OF_EACH: tuple[Payload, ...] = (
     Finding("u", "rod 1, upper", "worn", 0.05, "overlay gone", "photos/1.jpg"),
     Quote(DAY, {"planned": [1, 2], "sample": 35}, "B", DAY),
     Decision(DAY, 1.0, "now", "shown\n", {"case.toml": "x"}, 0.0, "never", None, True, "C",
-             (Said(1.0, 0.1, 0.05, 0.2),)),
+             (Said(1.0, 0.1, 0.05, 0.2),), "", 0.3),
     MachineRetired(1.0, DAY, "sold"),
+    LabColumns("A laboratory", {"machine": "Unit", "date": "Drawn"}, {"Fe": "Iron"}, {"a": "b"},
+               "dmy", "comma"),
     Undone("a slip"),
 )  # fmt: skip
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import socket
 import subprocess
 import sys
@@ -16,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from riskmodel.page import log_file
 from riskmodel.records.archive import case_from_zip
 from riskmodel.records.case import Case
 from riskmodel.words import screen
@@ -81,7 +83,13 @@ def served(folder: Path, log: Path) -> Iterator[str]:
     command = [sys.executable, "-m", "streamlit", "run", str(SCRIPT), "--server.port", str(port)]
     address = f"http://127.0.0.1:{port}"
     with log.open("wb") as output:
-        server = subprocess.Popen(command, cwd=folder, stdout=output, stderr=subprocess.STDOUT)
+        server = subprocess.Popen(
+            command,
+            cwd=folder,
+            stdout=output,
+            stderr=subprocess.STDOUT,
+            env={**os.environ, log_file.VARIABLE: str(folder / "log.sqlite")},
+        )
     try:
         for _ in range(300):
             try:

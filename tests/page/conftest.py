@@ -5,10 +5,12 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from riskmodel.page import log_file
 from riskmodel.words import screen
 from tests.page.browsing import ARGS, SCRIPT, Visit, Walk, Window, served, visiting
 
@@ -18,8 +20,10 @@ CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shuti
 class Page:
     """The page as a visitor meets it, by the labels that stand on it."""
 
-    def __init__(self) -> None:
+    def __init__(self, **address: str) -> None:
         self.app = AppTest.from_file(str(SCRIPT), default_timeout=60)
+        for name, value in address.items():
+            self.app.query_params[name] = value
         self.run()
 
     def run(self) -> None:
@@ -69,6 +73,15 @@ class Page:
         kind = "application/octet-stream"
         self.app.file_uploader[0].set_value([(name, data, kind) for name, data in files])
         self.run()
+
+
+@pytest.fixture(autouse=True)
+def own_log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """A log of the test's own, never the one of whoever runs it."""
+    path = tmp_path / "own" / "log.sqlite"
+    monkeypatch.setenv(log_file.VARIABLE, str(path))
+    yield path
+    log_file.close()
 
 
 @pytest.fixture

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -111,10 +112,10 @@ def test_an_opened_case_with_a_symptom_shows_the_stop_at_once(page: Page) -> Non
 def puzzle(monkeypatch: pytest.MonkeyPatch) -> str:
     """The name of a machine of whose life nothing can be said."""
 
-    def puzzled(case: Case) -> Weighing:
+    def puzzled(case: Case, **ready: Any) -> Weighing:
         if case.machine.name == "Puzzle":
             raise CannotAnswer("the records do not settle how long the part lasts")
-        return weigh(case)
+        return weigh(case, **ready)
 
     monkeypatch.setattr("riskmodel.page.answer.weigh", puzzled)
     return "Puzzle"

@@ -18,9 +18,9 @@ from riskmodel.records.case import Case
 from riskmodel.records.oil_table import read_samples
 from riskmodel.records.sample_rows import csv_of_samples, rows_of_samples
 from riskmodel.records.tables import OilSample, Reading
+from riskmodel.words import log_page, records_entry, screen
 from riskmodel.words import oil as oil_words
 from riskmodel.words import oil_entry as words
-from riskmodel.words import records_entry, screen
 from tests.oil.made import case_with_oil
 from tests.page.conftest import Page
 
@@ -105,8 +105,8 @@ def test_rows_are_written_and_read_back_the_same(folder: str) -> None:
 
 
 def test_opening_a_case_changes_nothing_in_it(small: Page) -> None:
-    assert held(small) is small.app.session_state[state.BASE]
-    assert screen.CHANGED not in small.text
+    assert held(small) == small.app.session_state[state.BASE]
+    assert log_page.CHANGED_HERE not in small.text
     assert held(small) == small_case()
 
 
@@ -126,7 +126,7 @@ def test_a_surge_typed_in_is_followed_by_case_and_answer(small: Page) -> None:
     said = oil_words.factor_sentences(after)[0].replace("\u00a0", " ")
     assert said in small.text
     assert "Lead (Pb) and copper (Cu): the sample at 98,000 km lies above" in small.text
-    assert screen.CHANGED in small.text
+    assert log_page.CHANGED_HERE in small.text
 
 
 def test_the_same_change_in_the_file_gives_the_same_case(small: Page) -> None:
@@ -248,7 +248,7 @@ def test_changes_are_taken_back(small: Page) -> None:
     assert held(small) != small_case()
     press(small, words.UNDO)
     assert held(small) == small_case()
-    assert screen.CHANGED not in small.text
+    assert log_page.CHANGED_HERE not in small.text
 
 
 def test_a_case_without_declared_metals_says_how_to_declare_them(page: Page) -> None:

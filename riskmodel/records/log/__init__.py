@@ -7,6 +7,10 @@
 | `state` | what a log says at present: `LogState`, `MachineState` and what they hold |
 | `bridge` | `import_case`, `export_case`, what changed between two cases, cases of decisions |
 | `lives` | parts that came out or are in, as life records without names |
+| `many` | all machines as cases to be weighed, the records of a group put together once |
+| `decided` | past decisions and what became of their parts |
+| `laboratory`, `laboratory_guess`, `lab_entries` | a laboratory's table of many machines' samples |
+| `place` | where a person's log lies where nothing else was said |
 | `waiting` | samples and how far they have come, overdue ones first |
 | `folder`, `sheets` | the whole log as a folder of text files, and back |
 | `errors` | what can stand in the way |

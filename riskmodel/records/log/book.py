@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from riskmodel.records.log.entries import Entry, Group, RecordsSet
-from riskmodel.records.log.fold import fold_machine, shared_records
+from riskmodel.records.log.fold import fold_machine, laboratories, shared_records
 from riskmodel.records.log.state import Held, LogState, MachineState
 
 
@@ -63,4 +63,4 @@ class Book:
             self._shared = shared_records(self.about.get(None, []))
         names = [name for name in self.about if name is not None]
         held = {name: state for name in names if (state := self.machine(name)) is not None}
-        return LogState(held, dict(self._shared), self.last)
+        return LogState(held, dict(self._shared), self.last, laboratories(self.about.get(None, [])))

@@ -27,6 +27,7 @@ from riskmodel.records.log.job_entries import (
     Quote,
     Said,
 )
+from riskmodel.records.log.lab_entries import LabColumns
 from riskmodel.records.log.oil_entries import (
     MeterReading,
     OilChange,
@@ -48,6 +49,7 @@ __all__ = [
     "Group",
     "InputsChanged",
     "Job",
+    "LabColumns",
     "Look",
     "MachineAdded",
     "MachineRetired",
@@ -208,6 +210,7 @@ KINDS: Mapping[str, type[Payload]] = {
         Quote,
         Decision,
         MachineRetired,
+        LabColumns,
         Undone,
     )
 }

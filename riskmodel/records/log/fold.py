@@ -16,6 +16,7 @@ from riskmodel.records.log.entries import (
     Group,
     InputsChanged,
     Job,
+    LabColumns,
     MachineAdded,
     MachineRetired,
     MeterReading,
@@ -60,6 +61,15 @@ def shared_records(entries: Sequence[Entry]) -> dict[Group, Held[RecordsSet]]:
         if isinstance(payload, RecordsSet) and payload.group is not None:
             tables[payload.group] = Held(entry, payload)
     return {group: held for group, held in tables.items() if held.what.csv is not None}
+
+
+def laboratories(entries: Sequence[Entry]) -> dict[str, Held[LabColumns]]:
+    """The columns of each laboratory's tables, from the entries that are about no machine."""
+    found: dict[str, Held[LabColumns]] = {}
+    for entry in holding(entries):
+        if isinstance(entry.payload, LabColumns):
+            found[entry.payload.laboratory] = Held(entry, entry.payload)
+    return found
 
 
 def fold_machine(machine: str, entries: Sequence[Entry]) -> MachineState | None:
@@ -217,11 +227,23 @@ class _Machine:
             for name in ("entered_at", "in_records"):
                 part.pop(name, None)
             part["fitted_at"] = job.reading
+            self._begin_use_anew(job.reading)
             if job.new_code is not None:
                 part["code"] = job.new_code
             if job.new_lining is not None:
                 part["lining"] = job.new_lining
             self.fitted, self.counted_to = True, 0.0
+
+    def _begin_use_anew(self, fitted_at: float) -> None:
+        """Stretches of use that ended before the part was fitted are the old part's."""
+        stretches = self.raw.get("use", {}).get("stretches")
+        if stretches is None:
+            return
+        left = [row for row in stretches if row["until"] > fitted_at]
+        if left:
+            self.section("use")["stretches"] = left
+        else:
+            self.section("use").pop("stretches")
 
     def _end_part(self, job: str) -> None:
         if self.fitted:

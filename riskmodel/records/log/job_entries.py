@@ -149,6 +149,7 @@ class Decision(Payload):
     `inputs` are the files of the case as they were, by name; `shown` is the answer word for
     word, which is what is printed again. `said` are the chances that were told, to be held
     against what comes (`reading` is the meter then).
+    `worn_told` is the chance that it shows visible distress if it is looked at (None: not told).
     """
 
     kind: ClassVar[str] = "decision"
@@ -165,12 +166,14 @@ class Decision(Payload):
     by: str = ""
     said: tuple[Said, ...] = ()
     note: str = ""
+    worn_told: float | None = None
 
     def _faults(self) -> Faults:
         yield from day("date", self.date)
         yield from number("reading", self.reading)
         yield from number("advised_at", self.advised_at)
         yield from number("chosen_at", self.chosen_at)
+        yield from number("worn_told", self.worn_told, high=1.0)
         for said in self.said:
             yield from number("said", said.ahead, above=0.0)
             for share in (said.low, said.probability, said.high):

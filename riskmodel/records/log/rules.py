@@ -22,6 +22,7 @@ from riskmodel.records.log.entries import (
     Finding,
     InputsChanged,
     Job,
+    LabColumns,
     MachineAdded,
     MachineRetired,
     MeterReading,
@@ -82,6 +83,9 @@ def _place(
         yield "", "an undo without what it undoes", "Log.undo"
     elif shared and name is not None:
         yield "machine", shown(name), "no machine: these are the records of a group"
+    elif isinstance(payload, LabColumns):
+        if name is not None:
+            yield "machine", shown(name), "no machine: this is about a laboratory"
     elif name is None and not shared:
         yield "machine", "nothing", "the machine it is about"
     elif name is not None and (fault := text_fault(name)) is not None:
@@ -308,6 +312,7 @@ _HARMLESS = (
     Finding,
     Decision,
     MachineRetired,
+    LabColumns,
 )
 """Kinds that are checked against the machine alone: they cannot make its case unreadable."""
 

@@ -73,7 +73,14 @@ def _second(db: sqlite3.Connection) -> None:
     db.execute(_FORBID_CHANGE)
 
 
-STEPS: tuple[Callable[[sqlite3.Connection], None], ...] = (_first, _second)
+def _third(db: sqlite3.Connection) -> None:
+    """Version 3: entries may tell a laboratory's columns, and decisions the chance of distress.
+
+    The tables stay as they are; the number keeps programs out that do not know these entries.
+    """
+
+
+STEPS: tuple[Callable[[sqlite3.Connection], None], ...] = (_first, _second, _third)
 VERSION = len(STEPS)
 COLUMNS = (
     "seq",

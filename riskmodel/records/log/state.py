@@ -18,6 +18,7 @@ from riskmodel.records.log.entries import (
     Finding,
     Group,
     Job,
+    LabColumns,
     Look,
     MachineRetired,
     MeterReading,
@@ -184,12 +185,14 @@ class MachineState:
 class LogState:
     """Everything a log holds at present.
 
-    `machines` by their id; `records` the tables that groups share; `last` the newest seq.
+    `machines` by their id; `records` the tables that groups share; `last` the newest seq;
+    `laboratories` how to read the tables of each, by its name.
     """
 
     machines: Mapping[str, MachineState]
     records: Mapping[Group, Held[RecordsSet]]
     last: int
+    laboratories: Mapping[str, Held[LabColumns]] = field(default_factory=dict)
 
     def mates(self, machine: MachineState) -> tuple[MachineState, ...]:
         """The other machines with a part, now or before, of this machine's group."""

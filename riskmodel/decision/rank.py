@@ -1,0 +1,422 @@
+"""Many machines in the order in which they want attention.
+
+First those with symptoms (stop: nothing is weighed), then those with an overdue sample, each and
+the rest by what waiting until their next service costs: the expected cost of the cheapest plan
+that does not replace before it, less that of replacing now. Above 0 replacing now is cheaper.
+
+Every machine is weighed by the quick form (`rank_quick`); the first few can be weighed fully as
+well, and say so. Machines are taken in chunks by a few processes, so that neither all cases nor
+all results but their `Standing` are ever held at once.
+"""
+
+from __future__ import annotations
+
+import calendar
+import datetime
+import math
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor
+from dataclasses import dataclass, field, replace
+from itertools import islice
+from multiprocessing import get_context
+from pathlib import Path
+from typing import Protocol
+
+import numpy as np
+
+from riskmodel.decision.rank_quick import Quick, quick, waiting
+from riskmodel.decision.rank_shared import Shared
+from riskmodel.decision.results import Interval
+from riskmodel.decision.weigh import recommended, weigh
+from riskmodel.records.case import Case
+from riskmodel.records.errors import CannotAnswer, InputError
+from riskmodel.records.files import read_case
+from riskmodel.records.inputs import Unit
+from riskmodel.threads import one_thread
+
+CHUNK = 64
+"""Machines that one process takes at once."""
+FEW = 48
+"""So few are weighed in this process: starting others takes longer."""
+DAYS_PER_YEAR = 365.25
+Progress = Callable[[int, int], None]
+"""Told how many machines are done, and of how many."""
+
+
+class Source(Protocol):
+    """Where a machine's case comes from. It travels to another process, so it is small."""
+
+    @property
+    def name(self) -> str:
+        """What the machine is called where it comes from."""
+        ...
+
+    @property
+    def overdue_days(self) -> int:
+        """By how many days its longest overdue sample is late; 0: none is."""
+        ...
+
+    def load(self) -> tuple[Case, bool]:
+        """The case, and whether its life records hold the part itself, in service today.
+
+        Raises InputError or CannotAnswer.
+        """
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class CaseFolder:
+    """A case in a folder of its own."""
+
+    path: Path
+    overdue_days: int = 0
+
+    @property
+    def name(self) -> str:
+        return self.path.name
+
+    def load(self) -> tuple[Case, bool]:
+        return read_case(self.path), False
+
+
+@dataclass(frozen=True, slots=True)
+class GivenCase:
+    """A case that was read already."""
+
+    name: str
+    case: Case
+    overdue_days: int = 0
+
+    def load(self) -> tuple[Case, bool]:
+        return self.case, False
+
+
+def case_folders(folder: Path) -> list[CaseFolder]:
+    """Every folder below `folder` that holds a case.toml, by name; `folder` itself if it does.
+
+    Raises InputError where there is none.
+    """
+    from riskmodel.records.errors import Problem
+    from riskmodel.records.files import CASE_FILE
+
+    try:
+        found = sorted(path.parent for path in Path(folder).rglob(CASE_FILE))
+    except OSError as fault:
+        reason = (fault.strerror or str(fault)).lower()
+        raise InputError([Problem(str(folder), "", reason, "a folder of cases")]) from None
+    if not found:
+        what = "no case" if Path(folder).is_dir() else "no such folder"
+        expected = f"a folder with cases in it, each with its {CASE_FILE}"
+        raise InputError([Problem(str(folder), "", what, expected)])
+    return [CaseFolder(path) for path in found]
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How one machine stands.
+
+    `name` is what the source calls it, `machine` its own name, `code` its part's. `until` is the
+    usage to its next service, `chance` that its part fails before it (with the samples taken;
+    `without_oil` without, `oil_factor` the one over the other, None without samples). `waiting` is
+    what waiting until then costs: the cheapest plan at it or later (`wait`) less replacing now
+    (`now`). `best_at` is the usage from now at which the recommended plan replaces the part (None:
+    never within keep-until), `best_saves` what it costs less than replacing now. `due` is the day
+    of that, `book_by` the last on which it can be booked; None where never, or where the case
+    has no date. With `symptoms` nothing is weighed: all of these are None. `full` says that it
+    was weighed fully.
+    """
+
+    name: str
+    machine: str
+    code: str
+    unit: Unit
+    currency: str
+    invented: bool
+    age: float
+    symptoms: tuple[str, ...]
+    overdue_days: int
+    until: float | None = None
+    chance: Interval | None = None
+    without_oil: float | None = None
+    oil_factor: float | None = None
+    waiting: float | None = None
+    now: float | None = None
+    wait: float | None = None
+    best_at: float | None = None
+    best_saves: float | None = None
+    due: str | None = None
+    book_by: str | None = None
+    full: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Unread:
+    """A machine that could not be weighed, and why, line by line."""
+
+    name: str
+    why: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Ranking:
+    """All machines, the most urgent first, and those that could not be weighed."""
+
+    standings: tuple[Standing, ...]
+    unread: tuple[Unread, ...] = ()
+
+    @property
+    def currencies(self) -> tuple[str, ...]:
+        """The currencies that amounts are in: more than one cannot be compared."""
+        return tuple(dict.fromkeys(each.currency for each in self.standings))
+
+
+@dataclass(slots=True)
+class _Work:
+    """What a process keeps from chunk to chunk."""
+
+    shared: Shared = field(default_factory=Shared)
+
+
+_WORK = _Work()
+
+
+def rank(
+    sources: Sequence[Source],
+    *,
+    today: datetime.date | None = None,
+    full: int = 0,
+    workers: int = 2,
+    progress: Progress | None = None,
+    begin: tuple[Callable[..., None], tuple[object, ...]] | None = None,
+) -> Ranking:
+    """Rank the machines.
+
+    `today` is the day that due dates count from (left out: the day that each case calls today).
+    `full` machines at the top are weighed fully as well. `begin` is a function, with its
+    arguments, called once in each process before its first chunk. `workers` 1 stays in this
+    process; a script that asks for more must be importable (`if __name__ == "__main__"`).
+    """
+    total = len(sources)
+    with _Pool(workers if total > FEW else 1, begin) as pool:
+        found: list[Standing | Unread] = []
+        places: dict[int, Source] = {}
+        for chunk, standings in pool.each(_stand_all, _chunks(sources), today):
+            for source, standing in zip(chunk, standings, strict=True):
+                places[id(standing)] = source
+                found.append(standing)
+            if progress is not None:
+                progress(len(found), total)
+        ranked = sorted((s for s in found if isinstance(s, Standing)), key=place_of)
+        first = [s for s in ranked[:full] if not s.symptoms]
+        ones = [[places[id(standing)]] for standing in first]
+        exact: dict[int, Standing] = {}
+        for standing, (_, weighed) in zip(first, pool.each(_weigh_all, ones, today), strict=True):
+            if isinstance(weighed[0], Standing):
+                exact[id(standing)] = weighed[0]
+    ranked = sorted((exact.get(id(s), s) for s in ranked[:full]), key=place_of) + ranked[full:]
+    return Ranking(tuple(ranked), tuple(u for u in found if isinstance(u, Unread)))
+
+
+def place_of(standing: Standing) -> tuple[bool, bool, float]:
+    """What machines are ordered by: symptoms, an overdue sample, what waiting costs."""
+    cost = -math.inf if standing.waiting is None else -standing.waiting
+    return not standing.symptoms, not standing.overdue_days, cost
+
+
+def to_book(standings: Iterable[Standing], month: str) -> tuple[Standing, ...]:
+    """Those whose recommended replacement has to be booked by the end of `month` ("2026-12"), the
+    earliest first. Machines with symptoms are not among them: they are to stop."""
+    year, number = (int(part) for part in month.split("-"))
+    last = datetime.date(year, number, calendar.monthrange(year, number)[1]).isoformat()
+    found = [s for s in standings if s.book_by is not None and s.book_by <= last]
+    return tuple(sorted(found, key=lambda s: (s.book_by or "", place_of(s))))
+
+
+def of_group(standings: Iterable[Standing], code: str) -> tuple[Standing, ...]:
+    """Those whose part has this code, in the same order."""
+    wanted = code.strip().casefold()
+    return tuple(s for s in standings if s.code.strip().casefold() == wanted)
+
+
+def _stand_all(sources: Sequence[Source], today: datetime.date | None) -> list[Standing | Unread]:
+    """The standing of each by the quick form."""
+    found: list[Standing | Unread | None] = [None] * len(sources)
+    cases, counted, places = [], [], []
+    for i, source in enumerate(sources):
+        try:
+            case, known = source.load()
+        except (InputError, CannotAnswer) as fault:
+            found[i] = _unread(source, fault)
+            continue
+        if case.machine.symptoms:
+            found[i] = _plain(source, case)
+            continue
+        cases.append(case)
+        counted.append(known)
+        places.append(i)
+    for i, case, told in zip(places, cases, quick(cases, counted, _WORK.shared), strict=True):
+        source = sources[i]
+        found[i] = (
+            _unread(source, told)
+            if isinstance(told, CannotAnswer)
+            else _of_quick(_plain(source, case), case, told, today)
+        )
+    return [each for each in found if each is not None]
+
+
+def _of_quick(plain: Standing, case: Case, told: Quick, today: datetime.date | None) -> Standing:
+    best = recommended(case, told.at, told.cost, told.failure)
+    told_of = replace(
+        plain,
+        until=told.until,
+        chance=told.chance,
+        without_oil=None if told.oil_factor is None else told.without_oil,
+        oil_factor=told.oil_factor,
+    )
+    return _with_plans(told_of, case, told.at, told.cost, best, today)
+
+
+def _with_plans(
+    standing: Standing,
+    case: Case,
+    at: np.ndarray,
+    cost: np.ndarray,
+    best: int,
+    today: datetime.date | None,
+) -> Standing:
+    assert standing.until is not None
+    cost_of_waiting, best_at = waiting(at, cost, standing.until), float(at[best])
+    never = math.isinf(best_at)
+    due, book_by = (None, None) if never else _days(case, best_at, today)
+    return replace(
+        standing,
+        waiting=cost_of_waiting,
+        now=float(cost[0]),
+        wait=float(cost[0]) + cost_of_waiting,
+        best_at=None if never else best_at,
+        best_saves=float(cost[0] - cost[best]),
+        due=due,
+        book_by=book_by,
+    )
+
+
+def _weigh_all(sources: Sequence[Source], today: datetime.date | None) -> list[Standing | Unread]:
+    """The standing of each, weighed fully."""
+    found: list[Standing | Unread] = []
+    for source in sources:
+        try:
+            case, counted = source.load()
+            curves, _ = _WORK.shared.curves(case, counted)
+            told = weigh(case, curves if counted else None, retest=False)
+        except (InputError, CannotAnswer) as fault:
+            found.append(_unread(source, fault))
+            continue
+        plain, risk = _plain(source, case), told.risk[0]
+        if told.recommended is None:
+            found.append(plain)
+            continue
+        standing = replace(
+            plain,
+            until=float(told.services[0]) if len(told.services) else told.keep,
+            chance=risk.chance,
+            without_oil=None if risk.without_oil is None else risk.without_oil.value,
+            oil_factor=risk.oil_factor,
+            full=True,
+        )
+        at = np.array([math.inf if plan.at is None else plan.at for plan in told.plans])
+        cost = np.array([plan.cost.value for plan in told.plans])
+        found.append(_with_plans(standing, case, at, cost, told.recommended, today))
+    return found
+
+
+def _plain(source: Source, case: Case) -> Standing:
+    """What is known of a machine before it is weighed."""
+    return Standing(
+        name=source.name,
+        machine=case.machine.name,
+        code=case.part.code,
+        unit=case.machine.unit,
+        currency=case.cost.currency,
+        invented=case.machine.invented,
+        age=case.age,
+        symptoms=case.machine.symptoms,
+        overdue_days=source.overdue_days,
+    )
+
+
+def _unread(source: Source, fault: InputError | CannotAnswer) -> Unread:
+    if isinstance(fault, InputError):
+        return Unread(source.name, tuple(str(problem) for problem in fault.problems))
+    return Unread(source.name, (str(fault),))
+
+
+def _days(case: Case, at: float, today: datetime.date | None) -> tuple[str | None, str | None]:
+    """The day of a replacement `at` usage from now, and the last on which it can be booked."""
+    if today is None and case.machine.date is None:
+        return None, None
+    start = today or datetime.date.fromisoformat(case.machine.date or "")
+    days = min(at / case.machine.usage_per_year * DAYS_PER_YEAR, 365_000.0)
+    due = start + datetime.timedelta(days=round(days))
+    book = max(due - datetime.timedelta(weeks=case.plan.booking_weeks), start)
+    return due.isoformat(), book.isoformat()
+
+
+def _chunks(sources: Sequence[Source]) -> Iterator[list[Source]]:
+    rest = iter(sources)
+    while chunk := list(islice(rest, CHUNK)):
+        yield chunk
+
+
+Call = Callable[[Sequence[Source], datetime.date | None], list[Standing | Unread]]
+
+
+class _Pool:
+    """A few processes, or none: `each` gives the results of chunks in their order, with no more
+    than a few chunks under way."""
+
+    def __init__(
+        self, workers: int, begin: tuple[Callable[..., None], tuple[object, ...]] | None
+    ) -> None:
+        self._workers, self._begin = workers, begin
+        self._pool: ProcessPoolExecutor | None = None
+
+    def __enter__(self) -> _Pool:
+        if self._workers > 1:
+            self._pool = ProcessPoolExecutor(
+                self._workers, get_context("spawn"), _start, (self._begin,)
+            )
+        else:
+            _WORK.shared = Shared()
+            if self._begin is not None:
+                self._begin[0](*self._begin[1])
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        _WORK.shared = Shared()
+        if self._pool is not None:
+            self._pool.shutdown(cancel_futures=True)
+
+    def each(
+        self, call: Call, chunks: Iterable[list[Source]], today: datetime.date | None
+    ) -> Iterator[tuple[list[Source], list[Standing | Unread]]]:
+        if self._pool is None:
+            for chunk in chunks:
+                yield chunk, call(chunk, today)
+            return
+        under_way: deque[tuple[list[Source], Future[list[Standing | Unread]]]] = deque()
+        for chunk in chunks:
+            under_way.append((chunk, self._pool.submit(call, chunk, today)))
+            if len(under_way) > 2 * self._workers:
+                first, result = under_way.popleft()
+                yield first, result.result()
+        while under_way:
+            first, result = under_way.popleft()
+            yield first, result.result()
+
+
+def _start(begin: tuple[Callable[..., None], tuple[object, ...]] | None) -> None:
+    """A process begins: linear algebra on one thread, and what its sources need."""
+    one_thread()
+    if begin is not None:
+        begin[0](*begin[1])

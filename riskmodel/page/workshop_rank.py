@@ -1,0 +1,41 @@
+"""All machines by what waiting until their next service costs, worked out once for a log."""
+
+from __future__ import annotations
+
+import datetime
+import threading
+
+import streamlit as st
+
+from riskmodel.decision.rank import FEW, Ranking, rank
+from riskmodel.page import kept
+from riskmodel.records.log.log import Log
+from riskmodel.records.log.many import begin, many
+from riskmodel.words import log_page_workshop as words
+
+_ASKED = "workshop.ranked"
+_LOCK = threading.Lock()
+
+
+def ranking(log: Log) -> Ranking | None:
+    """Every machine in service with what waiting costs; None where there are so many that it is
+    worked out on demand and nobody asked yet."""
+    here = sum(held.in_service for held in log.state().machines.values())
+    if here > FEW and st.session_state.get(_ASKED) != log.seal:
+        st.button(words.RANK_THEM, on_click=_ask, args=(log.seal,))
+        return None
+    return _ranked(str(log.path), log.seal, kept.today(), log)
+
+
+def _ask(seal: str) -> None:
+    st.session_state[_ASKED] = seal
+
+
+@st.cache_resource(max_entries=4, show_spinner=words.RANKING)
+def _ranked(path: str, seal: str, today: str, _log: Log) -> Ranking:
+    found = many(_log.state(), today)
+    day = datetime.date.fromisoformat(today)
+    # In this process: another would start this server's own script once more. One at a time:
+    # the records of the groups are told to the whole process.
+    with _LOCK:
+        return rank(found.machines, today=day, workers=1, begin=(begin, (found.groups,)))
