@@ -208,22 +208,24 @@ def _weigh(asked: argparse.Namespace) -> None:
 
     case = read_case(asked.case)
     weighing = weigh(case)
-    found, tried, moves = None, None, None
+    found, tried, moves, driven = None, None, None, None
     full = asked.detail == "full" or (asked.json and asked.detail is None)
     if full and not weighing.stop:
         from riskmodel.decision.flips import what_moves
         from riskmodel.decision.sensitivity import life_sensitivity
+        from riskmodel.decision.use_study import use_study
         from riskmodel.risk.learned import learned
 
         found, tried, moves = learned(case), life_sensitivity(case), what_moves(case)
+        driven = use_study(case)
     if asked.json:
         from riskmodel.report.as_json import weighing_json
 
-        _print_json(weighing_json(weighing, found, tried, moves))
+        _print_json(weighing_json(weighing, found, tried, moves, driven))
     else:
         from riskmodel.report.terminal import print_weighing
 
-        print_weighing(weighing, found, tried, moves)
+        print_weighing(weighing, found, tried, moves, driven)
 
 
 def _life(asked: argparse.Namespace) -> None:

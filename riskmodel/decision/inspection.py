@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from riskmodel.decision.occasions import together
 from riskmodel.decision.plans import PlanCounts, PresentPart
 from riskmodel.decision.prepared import Prepared
 from riskmodel.decision.prices import FAILURE, FITTING
@@ -140,6 +141,7 @@ def _present(ready: Prepared, watch: Sampling) -> PresentPart:
         ready.present.new_part.faults,
         watch,
         np.array([each.at for each in ready.occasions]),
+        together(ready.occasions),
     )
 
 

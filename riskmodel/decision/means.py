@@ -25,6 +25,7 @@ from riskmodel.decision.prices import (
     OPENED,
     SALE,
     SAMPLE,
+    TOGETHER,
     URGENT,
     Prices,
 )
@@ -114,6 +115,7 @@ class Means:
                 break
             counts[i + 1] += discount[i] * (then[i] @ given.planned[i])
             counts[i + 1, [FITTING, OPENED]] += given.alive[i] * discount[i]
+            counts[i + 1, TOGETHER] += given.alive[i] * discount[i] * present.together[i]
             counts[i + 1, FOUND_WORN] += given.worn[i + 1] * discount[i]
             lasts[i + 1] += right * (then_lasts[i] @ given.planned[i])
 

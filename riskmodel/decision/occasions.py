@@ -14,12 +14,14 @@ from riskmodel.decision.timing import AT_THE_END, Timing
 from riskmodel.records.case import Case
 from riskmodel.records.inputs import Unit
 
-Kind = Literal["booking", "year", "lay_up", "reading"]
+Kind = Literal["booking", "job", "year", "lay_up", "reading"]
 
 ROUND: Final[dict[Unit, float]] = {"km": 50_000.0, "mi": 25_000.0, "h": 1_000.0}
 """Figures on the meter that people plan by are multiples of these (judgement)."""
 APART = 0.02
 """An occasion this near to an oil change, in intervals, is that oil change."""
+AT_THE_SAME = 1e-5
+"""A job this near to an oil change, in intervals, comes with it."""
 WEEKS_PER_YEAR, DAYS_PER_YEAR = 365.25 / 7, 365.25
 MOST_LAY_UPS = 5
 
@@ -37,13 +39,14 @@ class Occasion:
 
 def occasions(case: Case, timing: Timing) -> tuple[Occasion, ...]:
     """Those between now and keep-until, none at an oil change, in order of time."""
-    found = [*_booking(case), Occasion("year", timing.per_year), *_lay_ups(case), *_round(case)]
+    found = [*_booking(case), *_with_job(case), Occasion("year", timing.per_year)]
+    found += [*_lay_ups(case), *_round(case)]
     kept: list[Occasion] = []
     taken = timing.services
     for each in found:
         inside = AT_THE_END * timing.keep < each.at < timing.keep * (1 - AT_THE_END)
         near = APART * timing.interval
-        if inside and not np.any(np.abs(taken - each.at) < near):
+        if inside and (each.kind == "job" or not np.any(np.abs(taken - each.at) < near)):
             kept.append(each)
             taken = np.append(taken, each.at)
     return tuple(sorted(kept, key=lambda each: each.at))
@@ -64,6 +67,21 @@ def booked_until(case: Case) -> float:
 def _booking(case: Case) -> list[Occasion]:
     slot = booked_until(case)
     return [Occasion("booking", slot)] if slot > 0 else []
+
+
+def _with_job(case: Case) -> list[Occasion]:
+    """With another job that is due; at an oil change just before it, for what it saves."""
+    at = case.plan.other_job_in
+    if at is None:
+        return []
+    near = AT_THE_SAME * case.interval
+    late = (at - case.next_change_in) % case.interval
+    return [Occasion("job", at - near if min(late, case.interval - late) < near else at)]
+
+
+def together(found: tuple[Occasion, ...]) -> float | None:
+    """When the part is replaced together with another job; None where none is due."""
+    return next((each.at for each in found if each.kind == "job"), None)
 
 
 def _lay_ups(case: Case) -> list[Occasion]:

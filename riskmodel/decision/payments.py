@@ -53,7 +53,9 @@ class Payments:
         world: World,
         sampling: Sampling | None = None,
         new_services: Floats | None = None,
+        together: float | None = None,
     ) -> None:
+        self.together = together
         self.timing, self.renewal = timing, renewal
         self.repair, self.world = repair, world
         self.draws = len(world.shape)
@@ -99,6 +101,8 @@ class Payments:
         alarmed = ~failed & (urgent < np.minimum(end, timing.keep))
         replaced = alarmed | (~failed & (at < timing.keep))
         paid += np.where(replaced, prices.jobs * discount, 0.0)
+        if at == self.together:
+            paid -= np.where(replaced & ~alarmed, prices.together * discount, 0.0)
         now = stays
         fitted = replaced.copy()
         paid += self._fitting(fitted, alarmed, now, self.worn_out - stays, random)

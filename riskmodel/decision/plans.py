@@ -21,6 +21,7 @@ from riskmodel.decision.prices import (
     OPENED,
     SALE,
     SAMPLE,
+    TOGETHER,
     URGENT,
     Prices,
 )
@@ -77,11 +78,15 @@ class PresentPart:
         faults: Floats,
         watch: Sampling | None = None,
         others: Floats | None = None,
+        together: float | None = None,
     ) -> None:
         self.joined, self.timing, self.watch = joined, timing, watch
         step = timing.interval / cells_per_interval(timing)
         services = timing.services
         self.stops = np.sort(np.concatenate([services, [] if others is None else others]))
+        self.together = np.full(len(self.stops), False)
+        if together is not None:  # the stop that is another job's; not the service it may fall on
+            self.together = self.stops == together
         self.edges, middles, self.breaks = _edges(timing, step, self.stops)
         # services before each stop, and before keep-until; of those, urgent jobs done by then
         self.visited = np.searchsorted(services, np.append(self.stops, np.inf))
@@ -275,6 +280,7 @@ class PresentPart:
             counts[i + 1] += kept * after[i]
             counts[i + 1, FITTING] += kept
             counts[i + 1, OPENED] += kept
+            counts[i + 1, TOGETHER] = kept * self.together[i]
             counts[i + 1, FOUND_WORN] += world.worn[i + 1] * discount[i]
             lasts[i + 1] += alive[i] * after_lasts[i]
         soon = int(np.searchsorted(stops, services[0])) if len(services) else 0

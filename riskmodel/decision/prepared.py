@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from riskmodel.decision.lives import Joined, join
 from riskmodel.decision.means import Means
-from riskmodel.decision.occasions import Occasion, occasions
+from riskmodel.decision.occasions import Occasion, occasions, together
 from riskmodel.decision.plans import PresentPart
 from riskmodel.decision.prices import Prices, prices_of
 from riskmodel.decision.sampling import Sampling
@@ -84,11 +84,12 @@ class Grounds:
         return history(case, lambda ages: in_usage_from_now(self.use, ages))
 
 
-def grounds(case: Case, curves: Curves | None = None) -> Grounds:
-    """The grounds of `case`; `curves` stands in for the life curves of its own records. Raises
-    `CannotAnswer` where records and beliefs together do not settle a life curve."""
+def grounds(case: Case, curves: Curves | None = None, use: Use | None = None) -> Grounds:
+    """The grounds of `case`; `curves` stands in for the life curves of its own records, `use` for
+    its habits from now on, node by node (see `driven`). Raises `CannotAnswer` where records and
+    beliefs together do not settle a life curve."""
     case = with_usual(case)
-    found = driven(case, own_curves(case) if curves is None else curves)
+    found = driven(case, own_curves(case) if curves is None else curves, use=use)
     taken = found.history()
     watch = sampling_of(found.case, taken)
     return Grounds(found.case, found.curves, found.aged.age, taken, found.use, watch)
@@ -134,6 +135,7 @@ def prepare(
         faults,
         sampling,
         np.array([each.at for each in extra]),
+        together(extra),
     )
     return Prepared(case, curves, own, timing, prices, taken, other, present, joined, share, extra)
 

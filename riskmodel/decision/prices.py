@@ -6,7 +6,7 @@ of those counts with the prices here, so a change of price recomputes no probabi
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
@@ -29,6 +29,7 @@ EVENTS: Final = (
     "sale",
     "opened",
     "in_place",
+    "together",
 )
 (
     FITTING,
@@ -41,10 +42,12 @@ EVENTS: Final = (
     SALE,
     OPENED,
     IN_PLACE,
+    TOGETHER,
 ) = range(len(EVENTS))
 """A fitting is a planned one; an urgent one follows an alarm. The present part alone is `opened`,
 once, when it is replaced before it fails; `in_place` is the usage until it is replaced or fails,
-discounted: what jobs done with it spare grows with what is left of the time."""
+discounted: what jobs done with it spare grows with what is left of the time. It is replaced
+`together` with another job that is due where the plan does so."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +67,7 @@ class PriceDraws:
     hardware: Floats
     jobs: Floats
     jobs_alone: Floats
+    together: Floats
 
     def events(self) -> Floats:
         """Expected price of each event given the draw; shape (draws, events)."""
@@ -80,6 +84,7 @@ class PriceDraws:
                 -self.sale,
                 self.jobs,
                 self.jobs_alone,
+                -self.together,
             ],
             axis=1,
         )
@@ -116,6 +121,7 @@ class Prices:
     fault: Quantity
     fault_price: Quantity | None
     jobs: tuple[Job, ...] = ()
+    together: Quantity = field(default_factory=lambda: exactly(0.0))
 
     def means(self) -> Floats:
         """Expected price of each event; shape (events,). A sale is money received."""
@@ -136,6 +142,7 @@ class Prices:
                 -self.sale_credit.mean,
                 sum(job.now.mean for job in self.jobs if not job.hardware),
                 sum(job.alone.mean for job in self.jobs),
+                -self.together.mean,
             ]
         )
 
@@ -152,6 +159,7 @@ class Prices:
             quantity.quantile(still if quantity.exact else next(columns))
             for quantity in self._all()
         )
+        together, *rest = rest
         failure, lines = rest[: len(self.failure)], rest[len(self.failure) :]
         now, alone = lines[::2], lines[1::2]
         hardware, jobs = np.zeros((2, len(uniforms)))
@@ -179,6 +187,7 @@ class Prices:
             hardware,
             jobs,
             np.sum(alone, axis=0) if alone else still,
+            together,
         )
 
     def _all(self) -> tuple[Quantity, ...]:
@@ -193,6 +202,7 @@ class Prices:
             self.sale_credit,
             self.fault,
             fault_price,
+            self.together,
             *self.failure,
             *(price for job in self.jobs for price in (job.now, job.alone)),
         )
@@ -220,6 +230,7 @@ def prices_of(case: Case) -> Prices:
             for line in cost.while_open
             if done_with_it(line)
         ),
+        together=case.plan.other_job_saves,
     )
 
 

@@ -11,6 +11,8 @@ from numpy.typing import NDArray
 
 from riskmodel.decision.occasions import Occasion, closed
 from riskmodel.records.case import Case
+from riskmodel.use.effective_age import Range
+from riskmodel.use.told import UseTold
 
 Floats = NDArray[np.float64]
 
@@ -243,7 +245,8 @@ class Weighing:
     `recommended` is the plan of lowest expected cost, of those that keep to the owner's
     ceiling on the chance of a failure where one is stated and any does; with symptoms there
     is no verdict and it is None. `services` are the coming oil changes in usage from now. With
-    `walks_away` a failure is cheaper to walk away from than to repair, and `case` says so.
+    `walks_away` a failure is cheaper to walk away from than to repair, and `case` says so. `use` is
+    how it was driven.
     """
 
     case: Case
@@ -264,7 +267,13 @@ class Weighing:
     information: Information | None = None
     long_run: LongRun | None = None
     walks_away: bool = False
+    use: UseTold | None = None
     notes: tuple[str, ...] = field(default=())
+
+    @property
+    def effective_age(self) -> Range | None:
+        """Usage of the kind on record that today's wear counts like."""
+        return None if self.use is None else self.use.age
 
     @property
     def stop(self) -> bool:

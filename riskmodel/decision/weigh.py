@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from riskmodel.decision.inspection import AfterSeeing, InspectionPlan, inspection_plan
 from riskmodel.decision.long_run import long_run_of
-from riskmodel.decision.occasions import closed
+from riskmodel.decision.occasions import closed, together
 from riskmodel.decision.payments import Payments
 from riskmodel.decision.plans import PlanCounts
 from riskmodel.decision.possible import Possible, drawn, over_nodes, possible
@@ -40,6 +40,7 @@ from riskmodel.oil.seen import less_warning_than
 from riskmodel.records.case import Case
 from riskmodel.risk.forecast import chance_ahead
 from riskmodel.risk.with_oil import chance_with_oil
+from riskmodel.use.told import use_told
 
 Floats = NDArray[np.float64]
 
@@ -75,7 +76,9 @@ def weigh(
     counts, renewal = present.evaluate(ready.prices)
     draws, world = possible(ready)
     repair, services = case.plan.after_failure == "repair", present.new_part.services
-    payments = Payments(timing, renewal, repair, world, present.watch, services)
+    payments = Payments(
+        timing, renewal, repair, world, present.watch, services, together(ready.occasions)
+    )
     played = payments.all_paid(counts.at.tolist())
     costs = draws.costs(counts.counts)
     plans = _plan_results(ready, counts, draws, costs, played)
@@ -104,6 +107,7 @@ def weigh(
         oil=None if taken is None else _oil(told, taken),
         retest=again,
         walks_away=walks,
+        use=use_told(found.use),
         information=None
         if best is None
         else _information(ready, counts, best, draws, costs, played),

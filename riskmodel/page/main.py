@@ -27,6 +27,7 @@ from riskmodel.page import (
     samples_table,
     sections,
     state,
+    use,
     workshop,
 )
 from riskmodel.page.answer import answer
@@ -101,7 +102,8 @@ def _one_machine() -> None:
             sections.stop(case)
         elif weighed is not None:
             _show(weighed)
-    log_says, oil_says, records_say = st.container(), st.container(), st.container()
+    log_says, use_says = st.container(), st.container()
+    oil_says, records_say = st.container(), st.container()
     data.behind(case, records, samples, faults)
     log_files.section()
     with log_says:
@@ -110,6 +112,8 @@ def _one_machine() -> None:
         sections.glossary()
         with oil_says:
             oil.section(weighed)
+        with use_says:
+            use.section(weighed)
         with records_say:  # worked out last, so that nothing else waits for it
             learned.section(weighed.case)
 

@@ -45,9 +45,6 @@ def verdict(w: Weighing) -> None:
         )
     )
     st.html(markup.block("caution", markup.paragraphs(words.cautions(w.case)[:2])))
-    left_out = words.not_used_in_short(w.case)
-    if left_out:
-        st.html(markup.paragraph(left_out))
 
 
 def trade_off(w: Weighing) -> None:

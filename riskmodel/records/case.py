@@ -160,6 +160,9 @@ class Plan:
     after_failure: str
     most_risk: float | None
     lay_up: str | None
+    other_job: str
+    other_job_in: float | None
+    other_job_saves: Quantity
     booking_weeks: float
 
 

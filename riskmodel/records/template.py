@@ -106,6 +106,9 @@ def _examples(unit: Unit) -> dict[str, Any]:
         "plan.sample": False,
         "plan.most_risk": 0.1,
         "plan.lay_up": "2026-10-15",
+        "plan.other_job": "belt and water pump",
+        "plan.other_job_in": 2 * usage["interval"],
+        "plan.other_job_saves": [100, 300],
     }
 
 

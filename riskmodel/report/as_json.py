@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from riskmodel.decision.flips import WhatMoves
+from riskmodel.decision.habits import Habit
 from riskmodel.decision.results import (
     AfterLook,
     Chance,
@@ -22,8 +23,11 @@ from riskmodel.decision.results import (
     Weighing,
 )
 from riskmodel.decision.sensitivity import WhatIf
+from riskmodel.decision.use_study import UseStudy
 from riskmodel.report.life_json import learned_json, sensitivity_json
 from riskmodel.risk.learned import Learned
+from riskmodel.use.effective_age import Range
+from riskmodel.use.parts_of_spread import SpreadParts
 from riskmodel.words import cautions, example_banner, notes, plan_name, stop_text, verdict
 from riskmodel.words.plans import first_step_name, retest_name
 
@@ -35,11 +39,13 @@ def weighing_json(
     learned: Learned | None = None,
     tried: Sequence[WhatIf] | None = None,
     moves: WhatMoves | None = None,
+    driven: UseStudy | None = None,
 ) -> Json:
     """The object that `riskmodel weigh --json` prints.
 
     `learned` is what the records say, `tried` the answer under other assumptions about them,
-    `moves` what moves the verdict; null where they were not asked for. With symptoms no chance
+    `moves` what moves the verdict, `driven` the answer under other habits and where the
+    interval of the chance comes from; null where they were not asked for. With symptoms no chance
     and no plan is given: `risk` and `plans` are empty, `recommended` is null and `stop` says
     what to do.
     """
@@ -50,6 +56,7 @@ def weighing_json(
         "unit": case.machine.unit,
         "currency": case.cost.currency,
         "age": weighing.age,
+        "effective_age": None if weighing.effective_age is None else _age(weighing.effective_age),
         "keep": weighing.keep,
         "example": example_banner(case),
         "stop": stop_text(case) if weighing.stop else None,
@@ -66,10 +73,35 @@ def weighing_json(
         "life": None if learned is None else learned_json(learned),
         "sensitivity": None if tried is None else sensitivity_json(tried),
         "what_moves": None if moves is None else _moves(moves),
+        "habits": None if driven is None else [_habit(each) for each in driven.habits],
+        "interval_parts": None if driven is None else _parts(driven.parts),
         "oil": None if weighing.oil is None else _oil(weighing.oil),
         "notes": notes(weighing),
         "cautions": cautions(case),
     }
+
+
+def _age(age: Range) -> Json:
+    return {"median": age.median, "low": age.low, "high": age.high}
+
+
+def _habit(habit: Habit) -> Json:
+    return {
+        "key": habit.key,
+        "usage_per_year": habit.usage,
+        "within_a_year": _ends(habit.chance, "probability"),
+        "less_than_as_now": _ends(habit.less, "probability"),
+        "replace_at": habit.at,
+        "oil_change": habit.service,
+        "failure_probability": habit.failure,
+        **_ends(habit.cost, "expected_cost"),
+        "gained": _ends(habit.gained, "amount"),
+    }
+
+
+def _parts(parts: SpreadParts) -> Json:
+    shares = dict(zip(parts.names, parts.shares, strict=True))
+    return {**shares, "together": parts.together}
 
 
 def _ends(interval: Interval, name: str) -> Json:

@@ -14,9 +14,21 @@ from riskmodel import words
 from riskmodel.decision.flips import WhatMoves
 from riskmodel.decision.results import Weighing
 from riskmodel.decision.sensitivity import WhatIf
+from riskmodel.decision.use_study import UseStudy
 from riskmodel.life.summary import LifeResult
 from riskmodel.risk.learned import Learned
-from riskmodel.words import formats, information, life, long_run, oil, retest, swings, what_if
+from riskmodel.words import (
+    formats,
+    information,
+    life,
+    long_run,
+    oil,
+    retest,
+    swings,
+    use,
+    use_habits,
+    what_if,
+)
 
 WIDTH = 100
 
@@ -34,9 +46,11 @@ def print_weighing(
     learned: Learned | None = None,
     tried: Sequence[WhatIf] | None = None,
     moves: WhatMoves | None = None,
+    driven: UseStudy | None = None,
 ) -> None:
-    """Verdict first, then the chances, the plans, why, what would change it, what the records
-    say (`learned`), the verdict under other assumptions (`tried`), the cautions."""
+    """Verdict first, then the chances, the plans, why, what would change it, how it was driven,
+    what the records say (`learned`), the verdict under other assumptions (`tried`), the cautions;
+    `driven` compares habits and tells where the interval of the chance comes from."""
     out, case = console(), weighing.case
     banner = words.example_banner(case)
     if banner:
@@ -65,6 +79,7 @@ def print_weighing(
     section(out, "Why", words.reasons(weighing))
     section(out, "What would change it", words.what_would_change(weighing))
     section(out, long_run.HEADING, [*long_run.lead(weighing), *long_run.details(weighing)[:1]])
+    _print_use(out, weighing, driven)
     if moves is not None:
         told = [
             *swings.swing_sentences(weighing, moves.swings),
@@ -81,6 +96,17 @@ def print_weighing(
     section(out, "To bear in mind", words.notes(weighing))
     section(out, "Next", words.next_steps(weighing))
     section(out, "Cautions", words.cautions(case))
+
+
+def _print_use(out: Console, weighing: Weighing, driven: UseStudy | None) -> None:
+    case = weighing.case
+    if driven is None:
+        section(out, use.HEADING, use.lead(weighing))
+        return
+    told = [*use.lead(weighing), *use.stretches(weighing), *use.details(weighing)]
+    section(out, use.HEADING, [*told, *use.learned_sentences(driven.learned)])
+    section(out, use_habits.HEADING, use_habits.sentences(case, driven.habits))
+    section(out, use_habits.PARTS_HEADING, [use_habits.parts_sentence(case, driven.parts)])
 
 
 def _print_learned(out: Console, weighing: Weighing, learned: Learned) -> None:

@@ -8,7 +8,7 @@ from riskmodel.life.posterior import Curves
 from riskmodel.oil.history import History, history
 from riskmodel.records.case import Case
 from riskmodel.risk.life_curves import life_curves
-from riskmodel.use.aged import AgedCurves, aged_curves
+from riskmodel.use.aged import AgedCurves, aged_curves, with_habits
 from riskmodel.use.effective_age import Use, use_of
 from riskmodel.use.leads import in_usage_from_now, lead_ahead, lead_factor_ahead
 from riskmodel.use.learned import without_trait_of_use
@@ -40,9 +40,9 @@ def own_curves(case: Case) -> Curves:
     return life_curves(without_trait_of_use(case) if case.use.stretches else case)
 
 
-def use_ahead(case: Case) -> tuple[Case, Use]:
-    """The case with its leads in usage from now on, and its use."""
-    use, warning = use_of(case), case.warning
+def use_ahead(case: Case, use: Use | None = None) -> tuple[Case, Use]:
+    """The case with its leads in usage from now on, and its use; `use` stands in for it."""
+    use, warning = use_of(case) if use is None else use, case.warning
     warning = replace(
         warning,
         lead=lead_ahead(warning.lead, use),
@@ -52,8 +52,15 @@ def use_ahead(case: Case) -> tuple[Case, Use]:
     return replace(case, warning=warning), use
 
 
-def driven(case: Case, curves: Curves, each: int = EACH) -> Driven:
-    """`curves` are those of `life_curves(case)`: they know of the survival in plain ages."""
-    ahead, use = use_ahead(case)
-    known = (case.part.entered_at, case.age)
-    return Driven(ahead, use, aged_curves(curves, use, known, each))
+def driven(case: Case, curves: Curves, each: int = EACH, use: Use | None = None) -> Driven:
+    """`curves` are those of `life_curves(case)`: they know of the survival in plain ages.
+
+    `use` has other habits from now on than the case: each pair of a curve and a node of use stays
+    and is believed as before, so that a difference can be told node by node.
+    """
+    own, known = use_of(case), (case.part.entered_at, case.age)
+    aged = aged_curves(curves, own, known, each)
+    if use is not None:
+        aged = with_habits(aged, own, use)
+    ahead, use = use_ahead(case, own if use is None else use)
+    return Driven(ahead, use, aged)

@@ -99,23 +99,33 @@ def chance_with_oil(
 def _weighed(
     curves: Curves, found: History, ahead: Floats, without: Chance, age: Floats | float
 ) -> WithOil:
-    within, total = masses(curves, found, ahead, age)
+    chances, weight = by_node(curves, found, ahead, age)
+    value = np.einsum("pkfs,kfs->p", chances, weight)
+    rows, flat = chances.reshape(len(ahead), -1), weight.ravel()
+    ends = np.array([weighted_quantile(row, flat, [TAIL, 1 - TAIL]) for row in rows])
+    ends = ends.reshape(len(ahead), 2)
+    return WithOil(ahead, Chance(value, ends[:, 0], ends[:, 1]), without, weight)
+
+
+def by_node(
+    curves: Curves, found: History, ahead: Floats, age: Floats | float | None = None
+) -> tuple[Floats, Floats]:
+    """P(fail within each usage `ahead` | lasts today, samples) (points, curves, F, S) at each
+    curve, factor on the lead and silent share, and how far each is believed (curves, F, S)."""
+    today = found.today if age is None else age
+    within, total = masses(curves, found, ahead, today)
     silent, silent_weight = found.silent_points
     plain = weibull.conditional_failure(
-        age, ahead[:, None], curves.shape, curves.scale
+        today, ahead[:, None], curves.shape, curves.scale
     )  # (points, K)
     # over (curves, F, S): the mass beyond today, and of it what fails within each usage
     beyond = silent + (1 - silent) * total[..., None]
     failing = silent * plain[:, :, None, None] + (1 - silent) * within[..., None]
     prior = curves.weight[:, None, None] * found.factor_points[1][:, None] * silent_weight
     weight = prior * beyond
-    evidence = weight.sum()
-    value = np.sum(prior * failing, axis=(1, 2, 3)) / evidence
-    chances = (failing / beyond).reshape(len(ahead), -1)
-    flat = weight.ravel() / evidence
-    ends = np.array([weighted_quantile(row, flat, [TAIL, 1 - TAIL]) for row in chances])
-    ends = ends.reshape(len(ahead), 2)
-    return WithOil(ahead, Chance(value, ends[:, 0], ends[:, 1]), without, weight / evidence)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        chances = np.where(beyond > 0, failing / beyond, 0.0)
+    return np.asarray(chances), np.asarray(weight / weight.sum())
 
 
 def masses(

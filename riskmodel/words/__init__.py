@@ -17,7 +17,7 @@ from riskmodel.words.chances import (
 )
 from riskmodel.words.glossary import GLOSSARY
 from riskmodel.words.next_steps import next_steps, questions
-from riskmodel.words.notes import not_used, not_used_in_short, notes
+from riskmodel.words.notes import notes
 from riskmodel.words.plans import (
     booking_note,
     ceiling_sentences,
@@ -47,8 +47,6 @@ __all__ = [
     "learned",
     "main_assumption",
     "next_steps",
-    "not_used",
-    "not_used_in_short",
     "notes",
     "plan_name",
     "plan_short",

@@ -1,12 +1,12 @@
-"""What the answer leaves out, and what to bear in mind when reading it."""
+"""What to bear in mind when reading the answer."""
 
 from __future__ import annotations
 
 import numpy as np
 
 from riskmodel.decision.results import Weighing
-from riskmodel.records.case import Case
 from riskmodel.words import formats
+from riskmodel.words.plans import keep_phrase
 
 LONG_HORIZON_YEARS = 8
 """Beyond this many years ahead, prices and habits are called guesses (judgement)."""
@@ -17,8 +17,8 @@ def notes(w: Weighing) -> list[str]:
     if w.recommended is None:
         return []
     found = [
-        *not_used(w.case),
         *_walking_away(w),
+        *_selling(w),
         _commitment(),
         *_beyond_the_records(w),
         *_long_horizon(w),
@@ -26,25 +26,17 @@ def notes(w: Weighing) -> list[str]:
     return [*found, *w.notes]
 
 
-def not_used(case: Case) -> list[str]:
-    """What stands in the case but does not yet enter the chances and the plans."""
-    found = []
-    if case.use.stretches or case.use.ahead:
-        found.append(
-            "How the machine was and will be used is read and kept. It is NOT yet used in the "
-            "chance of failure: each unit of usage counts the same."
-        )
-    return found
-
-
-def not_used_in_short(case: Case) -> str | None:
-    """All that is not used yet, in one sentence to stand beside the verdict."""
-    names = []
-    if case.use.stretches or case.use.ahead:
-        names.append("how it was and will be used")
-    if not names:
-        return None
-    return f"Read and kept, but NOT yet used in these figures: {formats.listed(names)}."
+def _selling(w: Weighing) -> list[str]:
+    """What selling today stands against; no plan, as the worth of having it is not asked."""
+    value, currency = w.case.machine.value, w.case.cost.currency
+    if value is None or w.best is None:
+        return []
+    return [
+        "Selling it today, the buyer told of the part, is not weighed: it would fetch about "
+        f"{formats.money(value, currency)} by your figure. Keeping it costs about "
+        f"{formats.money(w.best.cost.value, currency)} by the plan above and what it loses in "
+        f"value over {keep_phrase(w.case)}; whether having it is worth that is yours to say."
+    ]
 
 
 def _walking_away(w: Weighing) -> list[str]:

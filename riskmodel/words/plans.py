@@ -412,6 +412,8 @@ def _occasion(case: Case, occasion: Occasion) -> str:
     """ "as soon as the workshop can take it", "in a year", "at the lay-up on 14 November 2026"."""
     if occasion.kind == "booking":
         return "as soon as the workshop can take it"
+    if occasion.kind == "job":
+        return f"together with {case.plan.other_job or 'the other job'}"
     if occasion.kind == "lay_up" and occasion.date is not None:
         return f"at the lay-up on {formats.day(occasion.date)}"
     if occasion.reading is not None:
@@ -423,6 +425,8 @@ def _occasion_short(case: Case, occasion: Occasion) -> str:
     if occasion.kind == "booking":
         weeks = case.plan.booking_weeks
         return f"In {formats.exact(weeks)} week{'' if weeks == 1 else 's'}"
+    if occasion.kind == "job":
+        return "With other job"
     if occasion.kind == "lay_up" and occasion.date is not None:
         return f"Lay-up {occasion.date[:4]}"
     if occasion.reading is not None:

@@ -12,6 +12,7 @@ from riskmodel.decision.weigh import weigh
 from riskmodel.life.weibull import conditional_survival
 from riskmodel.records.case import Case, WhileOpen
 from riskmodel.records.quantity import exactly
+from riskmodel.words import plan_name
 from tests.decision.exact_case import b50, case_of
 
 SHAPE, SCALE, AGE, KEEP = 2.5, 200.0, 120.0, 40.0
@@ -78,3 +79,28 @@ def test_the_bad_case_has_them_too() -> None:
     plain, more = weigh(case()), weigh(case(line(150, 900, 0.6)))
     added = more.plans[0].bad_case - plain.plans[0].bad_case
     assert added == pytest.approx(150, rel=0.02)
+
+
+def test_together_with_another_job_it_costs_so_much_less() -> None:
+    """The saving comes where the part is still in place then; every other plan stays."""
+    saves, at = 300.0, 17.0
+    plain = case()
+    job = replace(plain.plan, other_job="the cam belt", other_job_in=at)
+    without, with_it = (
+        weigh(replace(plain, plan=replace(job, other_job_saves=exactly(s)))) for s in (0.0, saves)
+    )
+    for one, other in zip(without.plans, with_it.plans, strict=True):
+        gain = saves * alive(at) if one.at == at else 0.0
+        assert one.cost.value - other.cost.value == pytest.approx(gain, rel=1e-6, abs=1e-6)
+    found = next(i for i, plan in enumerate(with_it.plans) if plan.at == at)
+    assert "together with the cam belt" in plan_name(with_it, found)
+
+
+def test_a_job_due_at_an_oil_change_comes_with_it() -> None:
+    plain = case()
+    plan = replace(plain.plan, other_job="belt", other_job_in=20.0, other_job_saves=exactly(100.0))
+    found = weigh(replace(plain, plan=plan)).plans
+    job, change = [p for p in found if p.at is not None and abs(p.at - 20) < 0.01]
+    assert job.occasion is not None
+    assert change.occasion is None
+    assert change.cost.value - job.cost.value == pytest.approx(100 * alive(20), rel=1e-2)

@@ -18,7 +18,7 @@ from riskmodel.records.case import Case
 from riskmodel.records.errors import CannotAnswer
 from riskmodel.records.files import case_to_files, changed
 from riskmodel.records.inputs import BY_KEY
-from riskmodel.words import ceiling_sentences, formats, headline, intervals, long_run, screen
+from riskmodel.words import ceiling_sentences, formats, headline, intervals, long_run, screen, use
 from tests.page.conftest import Page
 from tests.risk.cases import case_with
 from tests.words.test_wording import NEVER
@@ -50,6 +50,7 @@ def test_it_is_read_in_this_order(page: Page) -> None:
         screen.BEAR_IN_MIND,
         long_run.HEADING,
         intervals.HEADING,
+        use.HEADING,
         screen.OIL_SAYS,
         screen.RECORDS_SAY,
         screen.BEHIND,
@@ -62,10 +63,6 @@ def test_the_cautions_stand_right_under_the_verdict(page: Page) -> None:
     kinds = [match[1] for body in page.html if (match := re.match(r'<div class="(\w+)"', body))]
     assert kinds == ["example", "verdict", "caution"]
     assert "Stop at once" in page.part("caution")
-
-
-def test_what_is_not_used_yet_is_said_beside_the_verdict(page: Page) -> None:
-    assert "NOT yet used in these figures: how it was and will be used" in page.text
 
 
 def test_the_other_example_can_be_chosen(page: Page) -> None:

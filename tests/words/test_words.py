@@ -189,7 +189,6 @@ def every_sentence(case: Case) -> list[str]:
         words.stop_heading(case),
         *words.stop_text(case),
         words.example_banner(case) or "",
-        words.not_used_in_short(case) or "",
         captions.trade_off(w),
         captions.plans(w),
         captions.ahead(w),
@@ -266,14 +265,6 @@ def test_only_invented_cases_carry_the_example_banner() -> None:
 
 
 # --- notes -----------------------------------------------------------------------------------
-
-
-def test_what_is_not_used_is_said_only_of_what_the_case_has() -> None:
-    assert words.not_used(plain_case()) == []
-    assert words.not_used_in_short(plain_case()) is None
-    case = with_values(plain_case(), "use", ahead={"town": 1.0})
-    assert "how it was and will be used" in (words.not_used_in_short(case) or "")
-    assert "NOT yet used" in " ".join(words.not_used(case))
 
 
 def test_plans_are_said_to_commit_in_advance() -> None:
