@@ -24,7 +24,7 @@ def use_parts(case: Case, found: SpreadParts) -> Spec | None:
         for part, share in told
     ]
     top = ROOM * max(share for _, share in told) * 100
-    down = {"title": None, "domain": False, "ticks": False, "labelLimit": 260}
+    down = {"title": None, "domain": False, "ticks": False, "labelLimit": 260, "labelPadding": 8}
     return style.finished(
         [
             layer(rows, "bar", {"x": number("share")}, color=style.COST, height=BAR),

@@ -5,12 +5,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from riskmodel.decision.means import Means
+from riskmodel.decision.means import MeanCounts, Means
 from riskmodel.decision.plans import PlanCounts, PresentPart
 from riskmodel.decision.possible import over_nodes
 from riskmodel.decision.prepared import Prepared
 from riskmodel.decision.prices import FAILURE, FITTING, URGENT, Prices
 from riskmodel.decision.results import PlanResult, TradeOff
+from riskmodel.decision.timing import AT_THE_END
 
 Floats = NDArray[np.float64]
 
@@ -23,7 +24,8 @@ CLOSE_ENOUGH = 1e-4
 def trade_off_of(ready: Prepared, counts: PlanCounts, plans: tuple[PlanResult, ...]) -> TradeOff:
     """From the counts of every plan and what they cost."""
     weight, prices, timing = ready.weight, ready.prices, ready.timing
-    later = 1 + int(np.argmin([plan.cost.value for plan in plans[1:]]))
+    until = float(timing.services[0]) if len(timing.services) else timing.keep
+    later = _best_later(counts.at, np.array([plan.cost.value for plan in plans]), until)
     now, wait = plans[0].cost, plans[later].cost
     chance = float(counts.soon_fails @ weight)
     lost = float(np.einsum("ek,e,k->", counts.soon, prices.means(), weight))
@@ -31,7 +33,6 @@ def trade_off_of(ready: Prepared, counts: PlanCounts, plans: tuple[PlanResult, .
     if_lasts = (wait.value - lost) / (1 - chance) if chance < 1 else wait.value
     dearer = if_fails - if_lasts
     crossing = (now.value - if_lasts) / dearer if dearer > 0 else np.nan
-    until = float(timing.services[0]) if len(timing.services) else timing.keep
     return TradeOff(
         until=until,
         later=later,
@@ -41,11 +42,18 @@ def trade_off_of(ready: Prepared, counts: PlanCounts, plans: tuple[PlanResult, .
         if_lasts=if_lasts,
         if_fails=if_fails,
         break_even_chance=float(crossing) if 0 <= crossing <= 1 else None,
-        break_even_failure_price=_break_even_failure_price(ready.present, prices),
+        break_even_failure_price=_break_even_failure_price(ready.present, prices, until),
     )
 
 
-def _break_even_failure_price(present: PresentPart, prices: Prices) -> float | None:
+def _best_later(at: Floats, cost: Floats, until: float) -> int:
+    """The cheapest plan, `at` (plans,) usages from now, that leaves the part in to the next
+    service: only of such can it be said what they cost if it lasts until then, and if not."""
+    waits = at >= until * (1 - AT_THE_END)
+    return int(np.argmin(np.where(waits, cost, np.inf)))
+
+
+def _break_even_failure_price(present: PresentPart, prices: Prices, until: float) -> float | None:
     """The engine's failure price at which replacing now costs what the best later plan costs.
 
     At given rules for the parts to come both costs are linear in the price, so a Newton step
@@ -57,7 +65,7 @@ def _break_even_failure_price(present: PresentPart, prices: Prices) -> float | N
     price, known, means = today, {today}, Means(present)
     for _ in range(40):
         asked = prices if price == today else prices.with_failure_price(price)
-        gap, slope = _dearer_now(means.at(asked).counts, asked)
+        gap, slope = _dearer_now(means.at(asked), asked, until)
         if abs(gap) <= 1e-7 * today or (gap > 0 and price == high) or (gap < 0 and price == low):
             return price if abs(gap) <= 1e-7 * today else None
         low, high = (price, high) if gap > 0 else (low, price)
@@ -75,11 +83,11 @@ def _break_even_failure_price(present: PresentPart, prices: Prices) -> float | N
     return None
 
 
-def _dearer_now(per_event: Floats, prices: Prices) -> tuple[float, float]:
-    """How much more replacing now costs than the best later plan, and how fast that grows
-    with the engine's failure price, from mean counts (plans, events)."""
-    cost = per_event @ prices.means()
-    later = 1 + int(np.argmin(cost[1:]))
-    gap = per_event[0] - per_event[later]
+def _dearer_now(found: MeanCounts, prices: Prices, until: float) -> tuple[float, float]:
+    """How much more replacing now costs than the best later plan, and how fast that grows with
+    the engine's failure price."""
+    cost = found.counts @ prices.means()
+    later = _best_later(found.at, cost, until)
+    gap = found.counts[0] - found.counts[later]
     faulty = prices.fault.mean if prices.fault_price is None else 0.0
     return float(cost[0] - cost[later]), float(gap[FAILURE] + faulty * (gap[FITTING] + gap[URGENT]))

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from riskmodel.decision.weigh import weigh
 from riskmodel.records.files import changed
 from tests.decision.exact_case import CASES, simulated_case
+from tests.decision.sampled_case import sampled_case
 
 
 @pytest.mark.parametrize("name", CASES)
@@ -73,3 +74,15 @@ def test_intervals_of_an_exact_life_come_from_prices_alone() -> None:
     unsure = changed(sure, {"cost.failure": [11000, 19000]})
     for plan in weigh(unsure).plans:
         assert plan.cost.low < plan.cost.value < plan.cost.high
+
+
+def test_waiting_means_to_the_next_oil_change_at_least() -> None:
+    """A slot in the workshop or a lay-up before it is no waiting: the part is out by then."""
+    found = weigh(sampled_case("road_car", booking_weeks=6))
+    assert found.trade_off is not None
+    later = found.plans[found.trade_off.later]
+    assert later.at is None or later.at >= found.trade_off.until
+    trade, chance = found.trade_off, found.trade_off.chance.value
+    assert trade.wait.value == pytest.approx(
+        (1 - chance) * trade.if_lasts + chance * trade.if_fails
+    )

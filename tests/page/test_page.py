@@ -304,9 +304,9 @@ def test_labels_units_and_help_come_from_the_table_of_inputs(page: Page) -> None
 
 
 def test_every_chart_has_a_sentence_and_its_figures_beside_it(page: Page) -> None:
-    assert len(page.app.get("vega_lite_chart")) == 15
+    assert len(page.app.get("vega_lite_chart")) == 17
     tables = [expander for expander in page.app.expander if expander.label == screen.TABLE]
-    assert len(tables) == 8
+    assert len(tables) == 9
     for table in tables:
         assert table.get("html")
 
