@@ -35,6 +35,12 @@ class Driven:
         return history(self.case, lambda ages: in_usage_from_now(self.use, ages))
 
 
+def counted_traits(case: Case) -> dict[str, float | str]:
+    """This engine's traits that enter its chances: not the one that its stretches of use tell."""
+    told = without_trait_of_use(case) if case.use.stretches else case
+    return dict(told.part.traits)
+
+
 def own_curves(case: Case) -> Curves:
     """This engine's life curves by its traits, without the one that its stretches of use tell."""
     return life_curves(without_trait_of_use(case) if case.use.stretches else case)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from riskmodel.decision.results import Chance, Weighing
 from riskmodel.records.case import Case
+from riskmodel.risk.driven import counted_traits
 from riskmodel.words import formats
 from riskmodel.words.oil_times import about_one, times_as_likely
 from riskmodel.words.plans import keep_phrase
@@ -46,9 +47,10 @@ def reference_class(w: Weighing) -> str:
 
 def _with_traits(case: Case) -> str:
     """This engine's traits, where they enter its chances."""
-    if not case.part.traits or case.records is None:
+    counted = counted_traits(case)
+    if not counted or case.records is None:
         return ""
-    return f", {traits(case.part.traits)}"
+    return f", {traits(counted)}"
 
 
 def traits(held: Mapping[str, float | str]) -> str:

@@ -11,6 +11,7 @@ from riskmodel.life.covariate_curves import EFFECT_PRIOR
 from riskmodel.life.covariates import ColumnTest, CovariateFit, Term
 from riskmodel.life.profile import Estimate
 from riskmodel.records.case import Case
+from riskmodel.risk.driven import counted_traits
 from riskmodel.risk.learned import Effects, Learned
 from riskmodel.words import formats
 
@@ -176,10 +177,20 @@ def _traits(case: Case, learnt: Learned, effects: Effects) -> list[str]:
     )
     if not effects.used:
         return [f"This engine: {stated}. This does not enter its chances.", *effects.notes]
+    told = [column_in_words(name) for name in effects.traits if name not in counted_traits(case)]
+    if len(told) == len(effects.traits):
+        return [
+            f"This engine: {stated}. How it was used is told by its stretches instead: with both "
+            "it would count twice.",
+            *effects.notes,
+        ]
+    apart = (
+        f"this, but for {formats.listed(told)}, which its stretches of use tell" if told else "this"
+    )
     weak = f"{formats.exact(EFFECT_PRIOR.low)} and {formats.exact(EFFECT_PRIOR.high)}"
     return [
-        f"This engine: {stated}. Its chances count this, with the belief beforehand that one such "
-        f"difference makes life between {weak} times as long (a judgement). Of engines of which "
+        f"This engine: {stated}. Its chances count {apart}, with the belief beforehand that one "
+        f"such difference makes life between {weak} times as long (a judgement). Of engines of which "
         f"none of this is known, {formats.chance(Interval(value, low, high))} would fail "
         f"{until(case, learnt)}.",
         *effects.notes,
