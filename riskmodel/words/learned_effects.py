@@ -190,8 +190,8 @@ def _traits(case: Case, learnt: Learned, effects: Effects) -> list[str]:
     weak = f"{formats.exact(EFFECT_PRIOR.low)} and {formats.exact(EFFECT_PRIOR.high)}"
     return [
         f"This engine: {stated}. Its chances count {apart}, with the belief beforehand that one "
-        f"such difference makes life between {weak} times as long (a judgement). Of engines of which "
-        f"none of this is known, {formats.chance(Interval(value, low, high))} would fail "
+        f"such difference makes life between {weak} times as long (a judgement). Of engines of "
+        f"which none of this is known, {formats.chance(Interval(value, low, high))} would fail "
         f"{until(case, learnt)}.",
         *effects.notes,
     ]
