@@ -25,6 +25,7 @@ from riskmodel.records.case import Case
 from riskmodel.risk.driven import own_curves
 from riskmodel.risk.with_oil import by_node
 from riskmodel.use.ahead import Alternative, alternatives
+from riskmodel.use.learned import learned_use
 
 Floats = NDArray[np.float64]
 
@@ -68,6 +69,7 @@ def habits(case: Case, curves: Curves | None = None) -> tuple[Habit, ...]:
         return ()
     case = with_usual(case)
     curves = own_curves(case) if curves is None else curves
+    case = learned_use(case)
     now, *others = alternatives(case)
     base = _weighed(case, now, curves)
     return (_told(base, base), *(_told(_weighed(case, each, curves), base) for each in others))

@@ -127,8 +127,6 @@ def _use(draft: Draft, v: Mapping[str, Any], notes: Notes) -> None:
         stated = f"{spelt(path)}.shares" in draft.stated
         if "shares" in row and row["shares"] is not None:
             _check_shares(row["shares"], names, unread, (*path, "shares"), notes)
-        if stated and row.get("unknown"):
-            notes.add((*path, "unknown"), "true beside shares", "shares, or unknown = true")
         if not stated and row.get("unknown") is False:
             notes.add(path, "neither shares nor unknown", "shares = { ... }, or unknown = true")
         until = row.get("until")

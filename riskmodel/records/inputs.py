@@ -292,7 +292,7 @@ INPUTS: tuple[Input, ...] = (
         "use.stretches.unknown",
         "Not known",
         "flag",
-        "True where nobody knows how it was driven.",
+        "True where nobody knows how it was driven; beside shares, where the rest is not known.",
         default=False,
     ),
     Input("use.ahead", "Use ahead", "shares", "Share of each kind of use from now on.", default={}),

@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from riskmodel.life.posterior import Curves
 from riskmodel.oil.history import History, history
 from riskmodel.records.case import Case
 from riskmodel.risk.life_curves import life_curves
-from riskmodel.use.aged import AgedCurves, aged_curves, with_habits
+from riskmodel.use.aged import STEEP, AgedCurves, aged_curves, with_habits
 from riskmodel.use.effective_age import Use, use_of
 from riskmodel.use.leads import in_usage_from_now, lead_ahead, lead_factor_ahead
-from riskmodel.use.learned import without_trait_of_use
+from riskmodel.use.learned import learned_use, without_trait_of_use
 
-EACH = 2
-"""Nodes of use for each life curve in plans and chances."""
+EACH, WIDE, EACH_WIDE = 2, 0.25, 8
+"""Nodes of use for each life curve in plans and chances; more where the logarithm of the hazard
+that use leads to spreads by more than `WIDE`: two a curve then make the interval too narrow."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,15 +61,26 @@ def use_ahead(case: Case, use: Use | None = None) -> tuple[Case, Use]:
     return replace(case, warning=warning), use
 
 
-def driven(case: Case, curves: Curves, each: int = EACH, use: Use | None = None) -> Driven:
+def driven(case: Case, curves: Curves, each: int | None = None, use: Use | None = None) -> Driven:
     """`curves` are those of `life_curves(case)`: they know of the survival in plain ages.
 
     `use` has other habits from now on than the case: each pair of a curve and a node of use stays
     and is believed as before, so that a difference can be told node by node.
     """
+    case = learned_use(case)
     own, known = use_of(case), (case.part.entered_at, case.age)
+    if each is None:
+        each = EACH_WIDE if _spread(own) > WIDE else EACH
     aged = aged_curves(curves, own, known, each)
     if use is not None:
         aged = with_habits(aged, own, use)
     ahead, use = use_ahead(case, own if use is None else use)
     return Driven(ahead, use, aged)
+
+
+def _spread(use: Use) -> float:
+    """How far the logarithm of what use makes of the hazard spreads, one standard deviation."""
+    if use.plain_age == 0:
+        return float(np.sqrt(use.weight @ np.log(use.ahead) ** 2))
+    log = np.log(use.ahead) + STEEP * np.log(use.age)
+    return float(np.sqrt(use.weight @ (log - use.weight @ log) ** 2))

@@ -55,10 +55,11 @@ def _ahead_by_itself(case: Case, mix: Mix) -> bool:
 
 
 def _stretch(until: float, mix: Mix) -> Mapping[str, Any]:
-    """A stretch as a case can tell it: all of its shares, or none."""
-    if mix.unknown:
-        return {"until": until, "unknown": True}
-    return {"until": until, "shares": _shares(mix)}
+    """A stretch of which only some shares may be told."""
+    told: dict[str, Any] = {"until": until}
+    if mix.shares or not mix.unknown:
+        told["shares"] = _shares(mix)
+    return {**told, "unknown": True} if mix.unknown else told
 
 
 def _shares(mix: Mix) -> dict[str, float]:

@@ -105,6 +105,17 @@ def with_learned(case: Case, found: Learned) -> Case:
     return replace(case, use=replace(case.use, kinds=kinds))
 
 
+def learned_use(case: Case) -> Case:
+    """The case with harshness from its records, where it leaves it to them and they tell any."""
+    if case.records is None or not case.use.kinds or not may_learn(case):
+        return case
+    try:
+        found = learned_harshness(case)
+    except CannotAnswer:
+        return case
+    return case if found is None else with_learned(case, found)
+
+
 def without_trait_of_use(case: Case) -> Case:
     """The case without this engine's trait in a column that tells kinds of use: its stretches tell
     how it was used, and with both its use would count twice."""

@@ -27,8 +27,8 @@ REPLACES = (
     "states."
 )
 IN_PART = (
-    "Some boxes are empty. A case tells of a stretch all shares or none, so its use counts as not "
-    "known until every question is answered."
+    "Some boxes are empty: the kinds of use that hang on them count as not known, and are shared "
+    "out as in such engines at large, with more spread."
 )
 BEFORE = "Before it was yours"
 BEFORE_UNKNOWN, BEFORE_ALIKE = "nobody knows", "driven much as I drive it"

@@ -281,9 +281,6 @@ case.toml: until = 110000 --> until = 30000
 # stretch beyond the meter
 case.toml: until = 110000 --> until = 130000
     case.toml, line 17, use.stretches[2].until: found 130000; expected not more than machine.reading, 120000
-# stretch known and unknown
-case.toml: shares = { towing = 0.2 } --> shares = { towing = 0.2 }, unknown = true
-    case.toml, line 17, use.stretches[2].unknown: found true beside shares; expected shares, or unknown = true
 # stretch neither known nor unknown
 case.toml: until = 110000, shares = { towing = 0.2 } --> until = 110000
     case.toml, line 17, use.stretches[2]: found neither shares nor unknown; expected shares = { ... }, or unknown = true

@@ -6,12 +6,14 @@ age a / r whose life and leads are shorter by r.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
 import tomli_w
 
+from riskmodel.decision.prepared import grounds
 from riskmodel.decision.results import Interval, Weighing
 from riskmodel.decision.weigh import weigh
 from riskmodel.records.files import case_from_files
@@ -96,3 +98,31 @@ def test_an_owner_who_tells_nothing_has_the_populations_chance_with_a_wider_inte
         assert unknown.chance.high > known.chance.high
     widths = np.array([[p.cost.high - p.cost.low for p in w.plans] for w in (told, untold)])
     assert np.all(widths[1][1:] > widths[0][1:])
+
+
+def test_kinds_left_to_the_records_are_as_harsh_as_on_record() -> None:
+    """Named without a harshness, and a column of the records tells them apart."""
+    rng = np.random.default_rng(8)
+    rows = ["age,outcome,use"]
+    for use, scale in (("easy", 200_000.0), ("hard", 110_000.0)):
+        rows += [f"{age:.0f},failed,{use}" for age in scale * rng.weibull(2.5, 60)]
+    sections = {
+        "format": 1,
+        "machine": {"unit": "km", "reading": 60_000, "usage_per_year": 10_000},
+        "life": {"records": "records.csv"},
+        "use": {
+            "kinds": [{"name": "easy"}, {"name": "hard"}],
+            "stretches": [{"until": 60_000, "shares": {"hard": 1.0}}],
+            "ahead": {"hard": 1.0},
+        },
+        "oil": {"interval": 8_000},
+        "cost": {"planned": 2_000, "failure": 9_000},
+        "plan": {"keep_usage": 20_000},
+    }
+    files = {"case.toml": tomli_w.dumps(sections).encode(), "records.csv": "\n".join(rows).encode()}
+    case = case_from_files(files)
+    found = grounds(case)
+    by_name = {kind.name: kind.harshness for kind in found.use.kinds}
+    assert by_name["hard"].median / by_name["easy"].median == pytest.approx(200 / 110, rel=0.25)
+    eased = grounds(replace(case, use=replace(case.use, ahead={"easy": 1.0}))).use
+    assert found.use.ahead.mean() > 1.2 * eased.ahead.mean()

@@ -48,7 +48,7 @@ def test_both_examples_tell_what_the_records_say(page: Page, folder: str, name: 
         ]
     ):
         assert text in page.text
-    assert len(page.app.get("vega_lite_chart")) == 15
+    assert len(page.app.get("vega_lite_chart")) == 17
 
 
 def test_it_stands_below_the_answer_and_above_the_data(page: Page) -> None:

@@ -146,6 +146,18 @@ def test_habits_to_come_are_stated_where_nothing_of_ones_own_lies_behind(
     assert all(stretch.unknown for stretch in found.use.stretches)
 
 
+def test_an_answer_in_part_is_stated_and_the_rest_stays_untold() -> None:
+    case = of_case()
+    implied = implied_shares({"towing": 3.0}, "km", 10_000)
+    found = changed(case, stated_by(case, implied, earlier=False))
+    (stretch,) = found.use.stretches
+    assert (dict(stretch.shares or {}), stretch.unknown) == ({"towing": 0.3}, True)
+    assert use_of(found).mix_ahead == implied.mix
+    # known in part, it is known better than not at all
+    before, after = (use.summary(use.ahead) for use in map(use_of, (case, found)))
+    assert after.high / after.low < before.high / before.low
+
+
 def test_no_answer_at_all_leaves_what_was_believed() -> None:
     case = of_case()
     nothing = implied_shares(dict.fromkeys(q.key for q in questions("km")), "km", 10_000)

@@ -185,7 +185,11 @@ def _draw_use(
                 if reading > fitted else st.just([]))  # fmt: skip
     use["stretches"] = [
         {"until": end}
-        | draw(st.just({"unknown": True}) | shares(names).map(lambda known: {"shares": known}))
+        | draw(
+            st.just({"unknown": True})
+            | shares(names).map(lambda known: {"shares": known})
+            | shares(names).map(lambda known: {"shares": known, "unknown": True})
+        )
         for end in sorted(ends)
     ]
     if draw(st.booleans()):
