@@ -12,6 +12,7 @@ from riskmodel.page import (
     data,
     figures,
     files,
+    handed,
     intervals,
     kept,
     learned,
@@ -197,5 +198,6 @@ def _show(w: Weighing) -> None:
     sections.change(w)
     sections.other_assumptions(w)
     sections.what_next(w)
+    handed.section(w)
     long_run.section(w)
     intervals.section(w)

@@ -36,7 +36,7 @@ ORIGINAL, ADOPTED = "original", "adopted"
 
 Adopted = tuple[Mapping[str, object], Mapping[str, bytes]]
 """Inputs stated anew, and new tables by the names of their files."""
-PROBLEMS, SOURCE, TRIED = "problems", "source", "tried"
+PROBLEMS, SOURCE, TRIED, REPORT = "problems", "source", "tried", "report"
 BROUGHT, TIMES = "brought", "times"
 MACHINE, KEPT, SEEN, TOLD = "machine", "kept", "seen", "told"
 OWN, OF_LOG = "own", "log"
@@ -235,6 +235,15 @@ def try_others(content: str) -> None:
 
 def others_tried() -> str:
     return cast(str, st.session_state.get(TRIED, ""))
+
+
+def ask_report(content: str) -> None:
+    """Remembers that the owner's report was asked for, and of which content of a case."""
+    st.session_state[REPORT] = content
+
+
+def report_asked() -> str:
+    return cast(str, st.session_state.get(REPORT, ""))
 
 
 def bring_in(told: str) -> None:

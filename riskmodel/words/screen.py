@@ -49,6 +49,15 @@ TRY_OTHERS_ABOUT = (
     "Who reports, how often a look at a removed part is wrong, each group of records, and what was "
     "believed beforehand: the verdict is worked out again under each in turn, in some seconds."
 )
+REPORT_ABOUT = (
+    "The same on paper, for whoever pays: two pages with the verdict, the picture, the plans and "
+    "what they assume, and four sheets: a bad report tonight, ask the workshop, parts and jobs, "
+    "until then."
+)
+MAKE_REPORT = "Make the report"
+MAKING_REPORT = "Making the report…"
+REPORT_PDF = "Report as PDF"
+REPORT_HTML = "Report as one HTML file"
 WEIGHING = "Weighing the plans…"
 BEHIND = "The data behind it"
 RECORDS = "Life records of other people's parts"

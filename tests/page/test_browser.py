@@ -135,7 +135,7 @@ def test_on_a_phone_the_figures_are_one_press_away(browser: Window, address: str
         box.fill("140000")
         box.press("Enter")
         visit.page.locator('[data-testid="stSidebarCollapseButton"] button').click()
-        visit.page.get_by_text("140,000 km on the meter").wait_for()
+        visit.page.get_by_text("140,000 km on the meter").first.wait_for()
 
 
 def test_a_limit_can_be_taken_back(visit: Visit) -> None:
