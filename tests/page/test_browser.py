@@ -69,7 +69,7 @@ def test_a_case_is_saved_and_opened_again(visit: Visit, tmp_path: Path) -> None:
     box = visit.number("Meter now, km")
     box.fill("131000")
     box.press("Enter")
-    visit.page.get_by_text("131,000 km on the meter").wait_for()
+    visit.page.get_by_text("131,000 km on the meter").first.wait_for()
     case = saved(visit, tmp_path)
     zipped = tmp_path / "example-road-car-invented.zip"
     assert zipped.is_file()
