@@ -20,8 +20,8 @@ QUICK = (
 )
 CAUTION = (
     "This estimates; it inspects nothing. A low place in the list is no all-clear. Stop at once if "
-    "oil pressure drops, if it knocks, or if there is metal in the filter. The procedures of the maker, "
-    "local rules and a qualified mechanic come first."
+    "oil pressure drops, if it knocks, or if there is metal in the filter. The procedures of "
+    "the maker, local rules and a qualified mechanic come first."
 )
 STOP = "Stop: do not start it; have it towed. With symptoms nothing is weighed."
 NO_MACHINE = "No machine to rank."
