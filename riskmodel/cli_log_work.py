@@ -337,6 +337,7 @@ def do_decide(asked: Asked) -> Answer:
     from riskmodel.decision.weigh import weigh
     from riskmodel.records.log.bridge import decision_inputs, export_case
     from riskmodel.risk.distress import distress_today
+    from riskmodel.words.plan_names import plan_name
 
     chosen_at: float | None = None
     if asked.chosen == "now":
@@ -347,9 +348,9 @@ def do_decide(asked: Asked) -> Answer:
         seen = log.machine(asked.machine)
         case = export_case(log, asked.machine)
         weighing = weigh(case)
-        if weighing.recommended is None:
+        if weighing.chosen is None:
             raise CannotAnswer(all_words.stop_heading(case))
-        best, found = weighing.plans[weighing.recommended], grounds(case)
+        best, found = weighing.all_plans[weighing.chosen], grounds(case)
         verdict = [all_words.verdict(weighing), *all_words.chance_sentences(weighing)]
         said = {
             c.ahead: Said(c.ahead, c.chance.value, c.chance.low, c.chance.high)
@@ -359,8 +360,8 @@ def do_decide(asked: Asked) -> Answer:
         decision = Decision(
             date=_day(asked),
             reading=case.machine.reading,
-            advised="never" if best.at is None else "now" if best.at == 0 else "later",
-            advised_at=best.at,
+            advised=plan_name(weighing, weighing.chosen),
+            advised_at=None if weighing.sells else best.at,
             shown="\n".join(verdict) + "\n",
             inputs=decision_inputs(case),
             chosen=asked.chosen,

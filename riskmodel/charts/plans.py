@@ -17,17 +17,17 @@ BAND = 9
 
 
 def shown_plans(w: Weighing, most: int = MOST_ROWS) -> list[int]:
-    """The plans that a picture shows: now, next, the cheapest ones, never, and others evenly.
+    """The plans that a picture shows: now, next, the cheapest ones, never, a sale, others evenly.
 
     All of them where there are no more than `most`; in their order of time.
     """
-    everything = range(len(w.plans))
+    everything = range(len(w.all_plans))
     if len(everything) <= most:
         return list(everything)
-    wanted = [0, len(w.plans) - 1]
+    wanted = [0, *everything[len(w.plans) - 1 :]]
     verdict = w.recommended
     wanted += [] if verdict is None else [verdict]
-    wanted += [1, *sorted(everything, key=lambda i: w.plans[i].cost.value)[:3]]
+    wanted += [1, *sorted(everything, key=lambda i: w.all_plans[i].cost.value)[:3]]
     kept = set(wanted)
     while len(kept) < most:
         # Into the widest gap, so that the shape of the whole is kept.
@@ -45,10 +45,10 @@ def plan_costs(w: Weighing) -> Spec:
     rows: Rows = [
         {
             "plan": plan_short(w, i),
-            "value": w.plans[i].cost.value,
-            "low": w.plans[i].cost.low,
-            "high": w.plans[i].cost.high,
-            "bad": w.plans[i].bad_case,
+            "value": w.all_plans[i].cost.value,
+            "low": w.all_plans[i].cost.low,
+            "high": w.all_plans[i].cost.high,
+            "bad": w.all_plans[i].bad_case,
         }
         for i in shown
     ]
@@ -82,7 +82,7 @@ def plan_costs(w: Weighing) -> Spec:
 def plan_chances(w: Weighing) -> Spec:
     """Chance of at least one failure within keep-until with each plan."""
     shown = shown_plans(w)
-    failures = [w.plans[i].failure for i in shown]
+    failures = [w.all_plans[i].failure for i in shown]
     rows: Rows = [
         {
             "plan": plan_short(w, i),
@@ -130,7 +130,7 @@ def _estimate(rows: Rows, shape: str, color: str) -> Spec:
 
 def _down(w: Weighing, shown: list[int]) -> Spec:
     """The plans from top to bottom, that of the verdict in bold."""
-    verdict = w.recommended
+    verdict = w.chosen
     bold: Any = "normal"
     if verdict is not None:
         test = f"datum.value === '{plan_short(w, verdict)}'"
@@ -141,7 +141,7 @@ def _down(w: Weighing, shown: list[int]) -> Spec:
 
 def _highlight(w: Weighing) -> list[Spec]:
     """A band behind the plan of the verdict."""
-    verdict = w.recommended
+    verdict = w.chosen
     if verdict is None:
         return []
     across = {"x": {"value": 0}, "x2": {"value": "width"}}

@@ -7,7 +7,7 @@ import pandas as pd
 from riskmodel.charts.engines import FAILS, LASTS, MAY_FAIL, icon_states
 from riskmodel.decision.results import Interval, Weighing
 from riskmodel.words import formats, plan_name
-from riskmodel.words.plans import keep_phrase
+from riskmodel.words.plan_names import keep_phrase
 
 _AHEAD_ROWS = 13
 
@@ -15,17 +15,17 @@ _AHEAD_ROWS = 13
 def plans(w: Weighing, shown: list[int] | None = None) -> pd.DataFrame:
     """Every plan, or those of `shown`: its cost, its failures, its bad case."""
     currency = w.case.cost.currency
-    each = range(len(w.plans)) if shown is None else shown
+    each = range(len(w.all_plans)) if shown is None else shown
     frame = pd.DataFrame(
         [
             {
                 "Plan": plan_name(w, i),
-                "Expected cost": _cost(w.plans[i].cost, currency),
-                "Failures of 100": formats.chance_short(w.plans[i].failure),
-                "Of the part in it now": formats.chance_short(w.plans[i].present_failure),
-                "Replaced on an alarm, of 100": formats.chance_short(w.plans[i].alarm),
-                "Bad case": formats.money(w.plans[i].bad_case, currency),
-                "Cheapest, of 100": formats.count_short(w.plans[i].chance_cheapest),
+                "Expected cost": _cost(w.all_plans[i].cost, currency),
+                "Failures of 100": formats.chance_short(w.all_plans[i].failure),
+                "Of the part in it now": formats.chance_short(w.all_plans[i].present_failure),
+                "Replaced on an alarm, of 100": formats.chance_short(w.all_plans[i].alarm),
+                "Bad case": formats.money(w.all_plans[i].bad_case, currency),
+                "Cheapest, of 100": formats.count_short(w.all_plans[i].chance_cheapest),
             }
             for i in each
         ]

@@ -14,7 +14,7 @@ from riskmodel.decision.timing import AT_THE_END, Timing
 from riskmodel.records.case import Case
 from riskmodel.records.inputs import Unit
 
-Kind = Literal["booking", "job", "year", "lay_up", "reading"]
+Kind = Literal["booking", "job", "year", "lay_up", "reading", "sale"]
 
 ROUND: Final[dict[Unit, float]] = {"km": 50_000.0, "mi": 25_000.0, "h": 1_000.0}
 """Figures on the meter that people plan by are multiples of these (judgement)."""
@@ -29,7 +29,7 @@ MOST_LAY_UPS = 5
 @dataclass(frozen=True, slots=True)
 class Occasion:
     """A time to replace the part: `at`, in usage from now; `date` of a lay-up, `reading` of a
-    round figure."""
+    round figure. A `sale` replaces nothing."""
 
     kind: Kind
     at: float

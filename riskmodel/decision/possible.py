@@ -12,6 +12,7 @@ from riskmodel.decision.payments import World
 from riskmodel.decision.prepared import Prepared
 from riskmodel.decision.prices import FAILURE
 from riskmodel.decision.results import Interval
+from riskmodel.decision.sale import Selling
 from riskmodel.decision.timing import Timing
 from riskmodel.life.other_causes import Rate
 from riskmodel.life.quantile import weighted_quantile
@@ -39,6 +40,8 @@ class Possible:
     more_other: Floats
     """Rate of failures of other causes, less the one that the plans are evaluated at."""
     timing: Timing
+    sold: Floats | None = None
+    """What selling today costs, (draws,); None where it is not weighed."""
 
     def costs(self, counts: Floats) -> Floats:
         """What plans with `counts` (plans, events, nodes) cost in every draw; (plans, draws)."""
@@ -68,18 +71,22 @@ def over_nodes(values: Floats, weight: Floats) -> Interval:
     return Interval(float(values @ weight), float(low), float(high))
 
 
-def possible(ready: Prepared) -> tuple[Possible, World]:
-    """Draws of all that is not known, and of the world in which lives are played out with them."""
+def possible(ready: Prepared, sale: Selling | None = None) -> tuple[Possible, World]:
+    """Draws of all that is not known, and of the world in which lives are played out with them;
+    with what a `sale` today takes and gives, where that is weighed."""
     case, curves, prices = ready.case, ready.curves, ready.prices
-    points = spread_points(DRAWS, 3 + prices.unknown)
-    priced = prices.draw(points[:, 3:])
+    priced_at, more_unknown = 3 + prices.unknown, 0 if sale is None else sale.unknown
+    points = spread_points(DRAWS, priced_at + more_unknown)
+    priced = prices.draw(points[:, 3:priced_at])
+    stated = sale is not None and sale.without is not None
+    sold = sale.draws(points[:, priced_at:]) if sale is not None and stated else None
     node = _nodes(ready.present.believed.ravel(), points[:, 0])
     curve = node % len(curves)
     pair = node * len(ready.joined.share) + _nodes(ready.joined.share, points[:, 1])
     rates = _rates(ready.other, points[:, 2])
     more = rates - ready.joined.lives.other
     faults = ready.present.new_part.faults
-    found = Possible(pair, priced.events(), priced.fault, faults, more, ready.timing)
+    found = Possible(pair, priced.events(), priced.fault, faults, more, ready.timing, sold)
     scale = curves.scale[curve]
     new_scale = scale * case.plan.new_part_life.quantile(ndtri(points[:, 1]))
     lead = case.warning.visible_lead

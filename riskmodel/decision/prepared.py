@@ -26,6 +26,8 @@ from riskmodel.use.leads import in_usage_from_now
 
 Floats = NDArray[np.float64]
 
+MONEY = ("value", "scrap", "value_later", "upkeep")
+"""What a machine is worth and costs: nothing that its chances hang on."""
 FAULT_POINTS = 7
 """Quadrature points over the chance of a fitting fault."""
 
@@ -97,7 +99,8 @@ def grounds(case: Case, curves: Curves | None = None, use: Use | None = None) ->
 
 def regrounded(found: Grounds, case: Case) -> Grounds:
     """The same grounds with the prices, values and plans of `case`."""
-    machine = replace(found.case.machine, value=case.machine.value, scrap=case.machine.scrap)
+    worth = {name: getattr(case.machine, name) for name in MONEY}
+    machine = replace(found.case.machine, **worth)
     changed = replace(found.case, machine=machine, cost=case.cost, plan=case.plan)
     return replace(found, case=replace(changed, inspection=case.inspection, stated=case.stated))
 

@@ -155,6 +155,22 @@ class Information:
 
 
 @dataclass(frozen=True, slots=True)
+class Sale:
+    """Selling the machine today, the buyer told of the part, beside the plans that keep it.
+
+    It fetches `value`; what it would fetch at keep-until is worth `later` today. Selling costs
+    what the cheapest plan does where a year without the machine costs `even` more than a year's
+    upkeep, less where it costs less. `plan` is selling as a plan, `at` 0 (None: what a year without
+    it costs is not stated); its `bad_case` has no luck in it.
+    """
+
+    value: float
+    later: float
+    even: float
+    plan: PlanResult | None
+
+
+@dataclass(frozen=True, slots=True)
 class TradeOff:
     """Replacing now against waiting, as the chance of failure before the next service varies.
 
@@ -242,11 +258,11 @@ class LongRun:
 class Weighing:
     """The answer for one case.
 
-    `recommended` is the plan of lowest expected cost, of those that keep to the owner's
-    ceiling on the chance of a failure where one is stated and any does; with symptoms there
-    is no verdict and it is None. `services` are the coming oil changes in usage from now. With
-    `walks_away` a failure is cheaper to walk away from than to repair, and `case` says so. `use` is
-    how it was driven.
+    `plans` keep the machine; `recommended` of them is the one of lowest expected cost, of those
+    that keep to the owner's ceiling on the chance of a failure where one is stated and any does;
+    with symptoms there is no verdict and it is None. `services` are the coming oil changes in
+    usage from now. With `walks_away` a failure is cheaper to walk away from than to repair, and
+    `case` says so. `use` is how it was driven.
     """
 
     case: Case
@@ -264,6 +280,7 @@ class Weighing:
     other_causes: OtherCauses | None = None
     oil: OilTold | None = None
     retest: Retest | None = None
+    sale: Sale | None = None
     information: Information | None = None
     long_run: LongRun | None = None
     walks_away: bool = False
@@ -287,23 +304,52 @@ class Weighing:
         return range(closed(self.case, at), len(self.plans))
 
     @property
+    def all_plans(self) -> tuple[PlanResult, ...]:
+        """Those that keep the machine and, where it is weighed, selling it last."""
+        sold = None if self.sale is None else self.sale.plan
+        return self.plans if sold is None else (*self.plans, sold)
+
+    @property
+    def sells(self) -> bool:
+        """Whether selling today is the verdict: it costs less than the plan recommended and than
+        finding out more first, or alone keeps to the owner's ceiling."""
+        best, sold = self.best, None if self.sale is None else self.sale.plan
+        if best is None or sold is None:
+            return False
+        first, ceiling = self._find_out(), self.case.plan.most_risk
+        failure, cost = best.failure.value, best.cost.value
+        if first is not None:
+            failure, cost = first.failure.value, first.cost.value
+        return sold.cost.value < cost or (ceiling is not None and failure > ceiling)
+
+    @property
+    def chosen(self) -> int | None:
+        """Of `all_plans` the one that the verdict names, what to find out first aside."""
+        return len(self.plans) if self.sells else self.recommended
+
+    @property
     def first_step(self) -> Literal["retest", "inspection"] | None:
-        """What to find out first, where that costs less than the plan recommended and keeps to
-        the owner's ceiling as far as that plan does; the one that saves more."""
+        """What to find out first, where that costs less than the plan recommended, and than
+        selling, and keeps to the owner's ceiling as far as that plan does; the one that saves
+        more."""
+        first = None if self.sells else self._find_out()
+        if first is None:
+            return None
+        return "retest" if isinstance(first, Retest) else "inspection"
+
+    def _find_out(self) -> Retest | Inspection | None:
+        """What of a second sample and a look saves more against the plan recommended, if any."""
         best, ceiling = self.best, self.case.plan.most_risk
-        steps: dict[Literal["retest", "inspection"], Retest | Inspection | None] = {
-            "retest": self.retest,
-            "inspection": None if self.information is None else self.information.inspection,
-        }
-        saved = {
-            name: step.saves.value
-            for name, step in steps.items()
+        look = None if self.information is None else self.information.inspection
+        found = [
+            step
+            for step in (self.retest, look)
             if step is not None
             and best is not None
             and step.saves.value > 0
             and (ceiling is None or step.failure.value <= max(ceiling, best.failure.value))
-        }
-        return max(saved, key=saved.__getitem__, default=None)
+        ]
+        return max(found, key=lambda step: step.saves.value, default=None)
 
     @property
     def retest_first(self) -> bool:

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from riskmodel.decision.inspection import AfterSeeing, InspectionPlan, inspection_plan
 from riskmodel.decision.long_run import long_run_of
-from riskmodel.decision.occasions import closed, together
+from riskmodel.decision.occasions import Occasion, closed, together
 from riskmodel.decision.payments import Payments
 from riskmodel.decision.plans import PlanCounts
 from riskmodel.decision.possible import Possible, drawn, over_nodes, possible
@@ -25,9 +25,11 @@ from riskmodel.decision.results import (
     PlanResult,
     Retest,
     RetestBranch,
+    Sale,
     Weighing,
 )
 from riskmodel.decision.retest import Branch, RetestPlan, retest_plan
+from riskmodel.decision.sale import Selling, selling
 from riskmodel.decision.timing import Timing
 from riskmodel.decision.trade_off import trade_off_of
 from riskmodel.decision.value import perfect
@@ -74,7 +76,8 @@ def weigh(
     ready = prepared(found)
     timing, present = ready.timing, ready.present
     counts, renewal = present.evaluate(ready.prices)
-    draws, world = possible(ready)
+    sale = selling(case, timing)
+    draws, world = possible(ready, sale)
     repair, services = case.plan.after_failure == "repair", present.new_part.services
     payments = Payments(
         timing, renewal, repair, world, present.watch, services, together(ready.occasions)
@@ -106,6 +109,7 @@ def weigh(
         other_causes=_told(ready.other, timing.keep),
         oil=None if taken is None else _oil(told, taken),
         retest=again,
+        sale=None if sale is None or stop else _sale(ready, sale, draws, costs, plans),
         walks_away=walks,
         use=use_told(found.use),
         information=None
@@ -208,7 +212,10 @@ def _plan_results(
     weight = ready.weight
     costs = np.einsum("pek,e,k->p", counts.counts, ready.prices.means(), weight)
     shut = np.arange(len(costs)) < closed(ready.case, counts.at)
-    least = np.argmin(np.where(shut[:, None], np.inf, paid), axis=0)
+    open_paid = np.where(shut[:, None], np.inf, paid)
+    if draws.sold is not None:  # selling is a plan as well
+        open_paid = np.concatenate([open_paid, draws.sold[None]])
+    least = np.argmin(open_paid, axis=0)
     cheapest = np.bincount(least, minlength=len(costs)) / paid.shape[1]
     failure, failures = ready.any_failure(counts.lasts), draws.failures(counts.lasts)
     bad = np.quantile(played, BAD_CASE, axis=1)
@@ -237,7 +244,10 @@ def _information(
     first = closed(ready.case, counts.at)
 
     even = np.full(costs.shape[1], 1 / costs.shape[1])
-    known, foreseen = (perfect(each[first:], even) for each in (costs, played))
+    sold = np.empty((0, costs.shape[1])) if draws.sold is None else draws.sold[None]
+    known, foreseen = (
+        perfect(np.concatenate([each[first:], sold]), even) for each in (costs, played)
+    )
     found = inspection_plan(ready, counts, range(first, len(costs)))
     look = None if found is None else _inspection(ready, found, counts.counts[best], draws)
     return Information(known, foreseen, look)
@@ -267,6 +277,30 @@ def _inspection(
         worth=found.worth,
         saves=drawn(plain - cost - extra, without - paid - extra),
     )
+
+
+def _sale(
+    ready: Prepared, sale: Selling, draws: Possible, paid: Floats, plans: tuple[PlanResult, ...]
+) -> Sale:
+    """Selling today beside `plans` that keep it, which cost `paid` (plans, draws)."""
+    at = np.array([np.inf if each.at is None else each.at for each in plans])
+    first = closed(ready.case, at)
+    keeping = min(each.cost.value for each in plans[first:])
+    told = None
+    if draws.sold is not None:
+        none, sold = Interval(0.0, 0.0, 0.0), draws.sold
+        told = PlanResult(
+            at=0.0,
+            service=None,
+            failure=none,
+            present_failure=none,
+            alarm=none,
+            cost=drawn(sale.cost, sold),
+            bad_case=float(np.quantile(sold, BAD_CASE)),
+            chance_cheapest=float(np.mean(sold < paid[first:].min(axis=0))),
+            occasion=Occasion("sale", 0.0),
+        )
+    return Sale(sale.value, sale.last * sale.later.mean, sale.even(keeping), told)
 
 
 def _hint(risk: tuple[Chance, ...]) -> bool:

@@ -179,12 +179,12 @@ def _quote(machine: MachineState, w: Weighing | None) -> bool:
 
 
 def _decision(machine: MachineState, w: Weighing | None) -> bool:
-    if w is None or w.recommended is None:
+    if w is None or w.chosen is None:
         st.html(paragraph(words.NO_ANSWER))
         return False
     draw = _Draw(machine, "decision")
-    names = {str(i): plan_name(w, i) for i in range(len(w.plans))}
-    advised = str(w.recommended)
+    names = {str(i): plan_name(w, i) for i in range(len(w.all_plans))}
+    advised = str(w.chosen)
     names = {advised: words.ADVISED.format(plan=names.pop(advised)), **names}
     draw.one_of("chosen", words.CHOSEN, {**names, "": words.NOTHING_CHOSEN})
     draw.tick("declined", words.DECLINED)

@@ -187,22 +187,28 @@ class Form:
         """The answer word for word, with the case it was given on."""
         chosen = self.text("chosen")
         plan = None if chosen == "" else int(chosen)
-        advised = w.recommended
+        advised = w.chosen
         return Decision(
             date=self.date(),
             reading=w.case.machine.reading,
             advised="" if advised is None else answers.plan_name(w, advised),
-            advised_at=None if advised is None else w.plans[advised].at,
+            advised_at=_replaces_at(w, advised),
             shown=words.shown(w),
             inputs=decision_inputs(w.case),
             chosen="" if plan is None else answers.plan_name(w, plan),
-            chosen_at=None if plan is None else w.plans[plan].at,
+            chosen_at=_replaces_at(w, plan),
             declined=bool(self._value("declined")),
             by=self.text("by") or state.author(),
             said=tuple(_said(w).values()),
             worn_told=distress_today(w.case, life_curves(w.case)),
             note=self.text("note"),
         )
+
+
+def _replaces_at(w: Weighing, plan: int | None) -> float | None:
+    """The usage from now at which one of all plans replaces the part; None where none does."""
+    keeps = plan is not None and plan < len(w.plans)
+    return w.plans[plan].at if keeps and plan is not None else None
 
 
 def _said(w: Weighing) -> dict[float, Said]:

@@ -78,7 +78,7 @@ def plans(w: Weighing) -> None:
         st.vega_lite_chart(charts.plan_chances(w), theme=None, width="stretch")
     st.html(markup.paragraph(captions.plans(w)))
     shown = charts.shown_plans(w, ROWS)
-    best = w.recommended
+    best = w.chosen
     marked = shown.index(best) if best in shown else None
     st.html(markup.table(tables.plans(w, shown), marked))
     st.html(
@@ -93,7 +93,7 @@ def plans(w: Weighing) -> None:
     if second:
         st.subheader(retest.HEADING, anchor=False)
         st.html(markup.bullets(second))
-    if len(shown) < len(w.plans):
+    if len(shown) < len(w.all_plans):
         with st.expander(screen.ALL_PLANS):
             st.html(markup.table(tables.plans(w), best))
 

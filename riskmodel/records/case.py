@@ -25,6 +25,8 @@ class Machine:
     symptoms: tuple[str, ...]
     value: float | None
     scrap: float | None
+    value_later: Quantity | None
+    upkeep: Quantity
     invented: bool
 
 
@@ -163,6 +165,7 @@ class Plan:
     other_job: str
     other_job_in: float | None
     other_job_saves: Quantity
+    do_without: Quantity | None
     booking_weeks: float
 
 

@@ -139,6 +139,26 @@ INPUTS: tuple[Input, ...] = (
         unit="money",
     ),
     Input(
+        "machine.value_later",
+        "Value when you give it up",
+        "quantity",
+        "What it would fetch at the end of keeping with the part as it is now, the buyer told. "
+        "With the two figures that follow, selling today is weighed as a plan.",
+        unit="money",
+        spread=UNKNOWN,
+    ),
+    Input(
+        "machine.upkeep",
+        "A year's upkeep",
+        "quantity",
+        "What having it costs a year besides the oil changes, and selling spares: insurance, tax, "
+        "berth, other repairs.",
+        unit="money",
+        default=0.0,
+        source="none assumed",
+        spread=UNKNOWN,
+    ),
+    Input(
         "machine.invented",
         "Invented example",
         "flag",
@@ -826,6 +846,15 @@ INPUTS: tuple[Input, ...] = (
         unit="money",
         default=0.0,
         source="none assumed",
+        spread=UNKNOWN,
+    ),
+    Input(
+        "plan.do_without",
+        "A year without it",
+        "quantity",
+        "What a year without the machine would cost if you sold it today: another one, hire, lost "
+        "income; 0 where you would not miss it. Left out, selling is not weighed.",
+        unit="money",
         spread=UNKNOWN,
     ),
     Input(

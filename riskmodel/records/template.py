@@ -73,6 +73,8 @@ def _examples(unit: Unit) -> dict[str, Any]:
         "machine.symptoms": ["knock"],
         "machine.value": 9000,
         "machine.scrap": 1500,
+        "machine.value_later": [4500, 7000],
+        "machine.upkeep": [700, 1100],
         "machine.invented": True,
         "part.traits": {},
         "part.code": "A-100",
@@ -109,6 +111,7 @@ def _examples(unit: Unit) -> dict[str, Any]:
         "plan.other_job": "belt and water pump",
         "plan.other_job_in": 2 * usage["interval"],
         "plan.other_job_saves": [100, 300],
+        "plan.do_without": [2500, 4000],
     }
 
 

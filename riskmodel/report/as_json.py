@@ -19,6 +19,7 @@ from riskmodel.decision.results import (
     PlanResult,
     Retest,
     RetestBranch,
+    Sale,
     TradeOff,
     Weighing,
 )
@@ -29,7 +30,7 @@ from riskmodel.risk.learned import Learned
 from riskmodel.use.effective_age import Range
 from riskmodel.use.parts_of_spread import SpreadParts
 from riskmodel.words import cautions, example_banner, notes, plan_name, stop_text, verdict
-from riskmodel.words.plans import first_step_name, retest_name
+from riskmodel.words.plan_names import first_step_name, retest_name
 
 Json = dict[str, Any]
 
@@ -50,8 +51,8 @@ def weighing_json(
     what to do.
     """
     case = weighing.case
-    best = weighing.recommended
-    risk, plans = ((), ()) if weighing.stop else (weighing.risk, weighing.plans)
+    best = weighing.chosen
+    risk, plans = ((), ()) if weighing.stop else (weighing.risk, weighing.all_plans)
     return {
         "unit": case.machine.unit,
         "currency": case.cost.currency,
@@ -66,6 +67,7 @@ def weighing_json(
         "recommended": None if best is None else _recommended(weighing, best),
         "information": _known(weighing),
         "retest": None if weighing.retest is None else _retest(weighing, weighing.retest),
+        "sale": None if weighing.sale is None else _sale(weighing.sale),
         "break_even": None if weighing.trade_off is None else _break_even(weighing.trade_off),
         "long_run": None if weighing.long_run is None else _long_run(weighing, weighing.long_run),
         "records": {"parts": weighing.records_used, "failures": weighing.failures_used},
@@ -177,6 +179,14 @@ def _moves(moves: WhatMoves) -> Json:
             "sale_credit": moves.flips.sale_credit,
             "keep_usage": moves.flips.keep,
         },
+    }
+
+
+def _sale(sale: Sale) -> Json:
+    return {
+        "value": sale.value,
+        "value_later_today": sale.later,
+        "break_even_per_year": sale.even,
     }
 
 

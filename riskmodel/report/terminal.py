@@ -158,17 +158,17 @@ def _plan_table(weighing: Weighing) -> Table:
     table.add_column("A failure\nof 100", justify="right", no_wrap=True)
     table.add_column("Bad case\n1 in 20", justify="right", no_wrap=True)
     table.add_column("Cheapest\nof 100", justify="right", no_wrap=True)
-    for i, plan in enumerate(weighing.plans):
+    for i, plan in enumerate(weighing.all_plans):
         low, high = plan.cost.low, plan.cost.high
         table.add_row(
-            ("* " if i == weighing.recommended else "  ")
+            ("* " if i == weighing.chosen else "  ")
             + words.plan_short(weighing, i).removesuffix(" only").replace("oil change", "change"),
             "" if plan.at is None else f"{plan.at:,.0f}",
             _dashed(f"{formats.money(plan.cost.value, '')} ({formats.money_range(low, high, '')})"),
             _dashed(formats.chance_short(plan.failure)),
             formats.money(plan.bad_case, ""),
             formats.count(plan.chance_cheapest).replace("fewer than", "under"),
-            style="bold" if i == weighing.recommended else "",
+            style="bold" if i == weighing.chosen else "",
         )
     return table
 

@@ -18,14 +18,12 @@ from riskmodel.words.chances import (
 from riskmodel.words.glossary import GLOSSARY
 from riskmodel.words.next_steps import next_steps, questions
 from riskmodel.words.notes import notes
+from riskmodel.words.plan_names import keep_phrase, plan_name, plan_short
 from riskmodel.words.plans import (
     booking_note,
     ceiling_sentences,
     cost_sentence,
     headline,
-    keep_phrase,
-    plan_name,
-    plan_short,
     reasons,
     verdict,
     what_would_change,

@@ -16,7 +16,7 @@ from riskmodel.words import formats
 from riskmodel.words.chances import chance_headline
 from riskmodel.words.oil_names import element
 from riskmodel.words.oil_times import times_as_likely
-from riskmodel.words.plans import cheapest, keep_phrase, plan_name, plan_short
+from riskmodel.words.plan_names import cheapest, keep_phrase, plan_name, plan_short
 
 
 def trade_off(w: Weighing) -> str:
@@ -60,16 +60,17 @@ def trade_off_wait_label(w: Weighing) -> str:
 def plans(w: Weighing) -> str:
     """What the plans side by side say."""
     least = cheapest(w)
-    calm = min(range(len(w.plans)), key=lambda i: w.plans[i].failure.value)
+    everything = w.all_plans
+    calm = min(range(len(everything)), key=lambda i: everything[i].failure.value)
     text = (
         f"Lowest expected cost: “{plan_short(w, least)}”, with a failure in "
-        f"{formats.chance(w.plans[least].failure)} within {keep_phrase(w.case)}."
+        f"{formats.chance(everything[least].failure)} within {keep_phrase(w.case)}."
     )
     if calm == least:
         return f"{text} No plan has a lower chance of a failure."
     return (
         f"{text} Lowest chance of a failure: “{plan_short(w, calm)}”, "
-        f"{formats.chance(w.plans[calm].failure)}."
+        f"{formats.chance(everything[calm].failure)}."
     )
 
 

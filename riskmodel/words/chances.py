@@ -9,7 +9,7 @@ from riskmodel.records.case import Case
 from riskmodel.risk.driven import counted_traits
 from riskmodel.words import formats
 from riskmodel.words.oil_times import about_one, times_as_likely
-from riskmodel.words.plans import keep_phrase
+from riskmodel.words.plan_names import keep_phrase
 
 INTERVAL_MEANING = (
     "Nine times in ten the true figure lies between the two numbers given, if the assumptions hold."

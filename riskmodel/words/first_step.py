@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from riskmodel.decision.results import Interval, Weighing
 from riskmodel.words import formats
-from riskmodel.words.plans import keep_phrase, plan_name
+from riskmodel.words.plan_names import keep_phrase, plan_name
 
 
 def cost_sentence(w: Weighing, name: str, cost: Interval, saves: Interval) -> str:

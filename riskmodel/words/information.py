@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from riskmodel.decision.results import Inspection, Weighing
 from riskmodel.words import first_step, formats
-from riskmodel.words.plans import INSPECTION_NAME
+from riskmodel.words.plan_names import INSPECTION_NAME
 
 HEADING = "Finding out more first"
 

@@ -6,6 +6,7 @@ from riskmodel.decision.results import PlanResult, Weighing
 from riskmodel.records.case import Case
 from riskmodel.words import formats
 from riskmodel.words.cautions import STOP_AT_ONCE
+from riskmodel.words.plan_names import keeping
 
 WEEKS_PER_YEAR = 365.25 / 7
 
@@ -16,7 +17,8 @@ def next_steps(w: Weighing) -> list[str]:
     if i is None:
         return []
     case, plan = w.case, w.plans[i]
-    steps = [_talk(case), *_first_step(w), *_book(case, plan), *_meanwhile(w, plan)]
+    booked = [] if w.sells else _book(case, plan)
+    steps = [_talk(case), *_sell(w), *_first_step(w), *booked, *_meanwhile(w, plan)]
     return [*steps, _look_again(case), _tell(case)]
 
 
@@ -42,6 +44,16 @@ def _talk(case: Case) -> str:
         "Show this to a qualified mechanic who knows the engine, with your figures, before you act "
         "on it."
     )
+
+
+def _sell(w: Weighing) -> list[str]:
+    if not w.sells:
+        return []
+    return [
+        "Before you offer it: write down for the buyer what you know of the part, its age, the "
+        "samples and this estimate, and ask two dealers or buyers what it fetches so. If the "
+        f"offers fall short, the plan that keeps it is: {keeping(w)}."
+    ]
 
 
 def _first_step(w: Weighing) -> list[str]:

@@ -6,7 +6,7 @@ import numpy as np
 
 from riskmodel.decision.results import Weighing
 from riskmodel.words import formats
-from riskmodel.words.plans import keep_phrase
+from riskmodel.words.plan_names import keep_phrase
 
 LONG_HORIZON_YEARS = 8
 """Beyond this many years ahead, prices and habits are called guesses (judgement)."""
@@ -27,15 +27,24 @@ def notes(w: Weighing) -> list[str]:
 
 
 def _selling(w: Weighing) -> list[str]:
-    """What selling today stands against; no plan, as the worth of having it is not asked."""
+    """What selling today rests on; where it cannot be weighed, what it is up against."""
     value, currency = w.case.machine.value, w.case.cost.currency
     if value is None or w.best is None:
         return []
+    fetched = formats.money(value, currency)
+    if w.sale is not None:
+        later = formats.money(w.sale.later, currency)
+        return [
+            f"Selling rests on your figures: {fetched} today with the buyer told, {later} in "
+            f"today's money at the end of {keep_phrase(w.case)}, and a year without it. Tell the "
+            "buyer in writing what you know of the part: law and decency ask for it."
+        ]
     return [
         "Selling it today, the buyer told of the part, is not weighed: it would fetch about "
-        f"{formats.money(value, currency)} by your figure. Keeping it costs about "
+        f"{fetched} by your figure. Keeping it costs about "
         f"{formats.money(w.best.cost.value, currency)} by the plan above and what it loses in "
-        f"value over {keep_phrase(w.case)}; whether having it is worth that is yours to say."
+        f"value over {keep_phrase(w.case)}. State what it will fetch then and what a year without "
+        "it would cost, and selling is weighed as a plan."
     ]
 
 

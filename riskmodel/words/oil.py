@@ -15,7 +15,7 @@ from riskmodel.words.oil_limits import limit_sentences
 from riskmodel.words.oil_rates import rate_sentences
 from riskmodel.words.oil_sampling import SAMPLING_LEAD, sampling_well
 from riskmodel.words.oil_times import about_one, times_as_likely
-from riskmodel.words.plans import keep_phrase
+from riskmodel.words.plan_names import keep_phrase
 
 __all__ = [
     "NO_ALL_CLEAR",

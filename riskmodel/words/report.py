@@ -5,7 +5,7 @@ from __future__ import annotations
 from riskmodel.decision.results import Weighing
 from riskmodel.records.case import Case
 from riskmodel.words import formats
-from riskmodel.words.plans import keep_phrase, plan_name, plan_short, saving
+from riskmodel.words.plan_names import keep_phrase, plan_name, plan_short, saving
 
 VERDICT = "The verdict"
 FIRST = "What finding out first may show"
@@ -112,6 +112,10 @@ def at_stake(w: Weighing) -> list[str]:
 
 def _by_when(w: Weighing) -> str:
     plan, unit = w.best, w.case.machine.unit
+    if w.sells:
+        return (
+            "the verdict is to sell it; the plan that keeps it stands beside, should no offer do."
+        )
     if w.first_step:
         return "the verdict is to find out more first; ask for that now."
     if plan is None or plan.at is None:
@@ -128,7 +132,7 @@ def _by_when(w: Weighing) -> str:
 
 def plan_row(w: Weighing, i: int) -> tuple[str, ...]:
     """One plan as a row under `PLAN_COLUMNS`."""
-    plan = w.plans[i]
+    plan = w.all_plans[i]
     low, high = formats.outward(plan.failure)
     none = f"{100 - formats.count_of_100(plan.failure.value)} ({100 - high} to {100 - low})"
     name = plan_name(w, i).removeprefix("Replace ")
@@ -153,7 +157,7 @@ def plan_title(w: Weighing) -> str:
 
 def left_out(w: Weighing, shown: int) -> str:
     """How many plans the table leaves out; "" where none."""
-    more = len(w.plans) - shown
+    more = len(w.all_plans) - shown
     if more <= 0:
         return ""
     many = "One more plan was" if more == 1 else f"{more} more plans were"

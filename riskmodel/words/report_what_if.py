@@ -9,7 +9,7 @@ from riskmodel.decision.results import Weighing
 from riskmodel.decision.what_if_figures import FigureChange
 from riskmodel.records.case import Case
 from riskmodel.words import formats
-from riskmodel.words.plans import plan_short
+from riskmodel.words.plan_names import plan_short
 
 COLUMNS = (
     "If",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from riskmodel.decision.results import Retest, Weighing
 from riskmodel.words import first_step, formats
 from riskmodel.words.oil_names import element
-from riskmodel.words.plans import retest_name
+from riskmodel.words.plan_names import retest_name
 
 HEADING = "A second sample soon"
 _ASSUMPTION = (

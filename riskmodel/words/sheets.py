@@ -11,7 +11,7 @@ from riskmodel.records.case import Case
 from riskmodel.words import data_tables, formats
 from riskmodel.words.cautions import STOP_AT_ONCE
 from riskmodel.words.oil_names import element
-from riskmodel.words.plans import first_step_name, plan_name
+from riskmodel.words.plan_names import first_step_name, plan_name
 from riskmodel.words.sheet_dates import booking_sentence, meter_at
 
 NAMES = {
@@ -223,7 +223,10 @@ def booking(w: Weighing) -> list[str]:
 
 
 def _plan(w: Weighing, i: int) -> str:
-    """The plan of the verdict, and beside what is to be found out first the one without that."""
+    """The plan of the verdict, and beside a sale or what is to be found out first the one that
+    keeps the part's decision open."""
+    if w.sells:
+        return f"Sell it today, the buyer told. The plan that keeps it: {_lower(plan_name(w, i))}."
     if not w.first_step:
         return f"The plan: {_lower(plan_name(w, i))}."
     return f"{first_step_name(w)}. The plan without that: {_lower(plan_name(w, i))}."

@@ -11,7 +11,7 @@ from riskmodel.decision.results import Weighing
 from riskmodel.decision.swings import Swing
 from riskmodel.records.inputs import INPUTS
 from riskmodel.words import formats
-from riskmodel.words.plans import plan_short
+from riskmodel.words.plan_names import plan_short
 
 HEADING = "What moves the verdict most"
 _LABELS = {entry.key: entry.label for entry in INPUTS}

@@ -14,7 +14,7 @@ from riskmodel.use.ahead import AS_NOW, HALF_USAGE, NO_COMPETITION, WARM_UP
 from riskmodel.use.kinds import machine_of
 from riskmodel.use.parts_of_spread import HARSHNESS, HISTORY, LEAD, OIL, RECORDS, SpreadParts
 from riskmodel.words import formats
-from riskmodel.words.plans import keep_phrase
+from riskmodel.words.plan_names import keep_phrase
 
 HEADING = "Other habits from now on"
 ABOUT = (

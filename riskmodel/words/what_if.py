@@ -9,7 +9,7 @@ import pandas as pd
 from riskmodel.decision.results import Weighing
 from riskmodel.decision.sensitivity import WhatIf
 from riskmodel.words import formats
-from riskmodel.words.plans import plan_short
+from riskmodel.words.plan_names import plan_short
 
 HEADING = "Under other assumptions about the records"
 MORE = (

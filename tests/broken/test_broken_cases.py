@@ -78,7 +78,7 @@ case.toml: [plan] --> [plans]
     case.toml, line 34, plans: found an unknown section or key; expected a key of case.toml (did you mean plan?)
 # key of nothing
 case.toml: [plan] --> [plan]\nzzz = 1
-    case.toml, line 35, plan.zzz: found an unknown key; expected one of the keys of [plan]: keep_years, keep_usage, new_part_life, sample, after_failure, most_risk, lay_up, other_job, other_job_in, other_job_saves, booking_weeks
+    case.toml, line 35, plan.zzz: found an unknown key; expected one of the keys of [plan]: keep_years, keep_usage, new_part_life, sample, after_failure, most_risk, lay_up, other_job, other_job_in, other_job_saves, do_without, booking_weeks
 # duplicate key
 case.toml: failure = 9000 --> failure = 9000\nfailure = 8000
     case.toml, line 34, column 15: found failure = 8000; expected each key and each table once; it stands further up already

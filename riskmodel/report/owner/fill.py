@@ -131,7 +131,7 @@ def _plans(w: Weighing) -> list[Block]:
             (4.9, 2.2, 1.25, 1.35, 1.0, 0.95),
             report.plan_title(w),
             frozenset(range(1, 6)),
-            None if w.recommended is None else shown.index(w.recommended),
+            None if w.chosen is None else shown.index(w.chosen),
         ),
         Paragraph(" ".join(text for text in notes if text), "small"),
         Heading(report.LIVING),
