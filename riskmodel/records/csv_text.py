@@ -21,6 +21,8 @@ from riskmodel.records.text import MAX_TABLE, decoded
 SEPARATORS = {",": "commas", ";": "semicolons", "\t": "tabs"}
 LARGEST = CEILING
 MOST_COLUMNS = 100
+MOST_PROBLEMS = 10_000
+"""Faults of a table that are told; at so many reading stops."""
 _LINE_END = re.compile(r"\r\n|\r|\n")
 _CSV_FAULTS = {  # by the beginning of the standard library's message
     "unexpected e": ("a quote that is never closed", "a closing quote"),
@@ -66,9 +68,19 @@ def read_sheet(data: bytes, file: str, problems: list[Problem]) -> Sheet:
             if separator == "," and len(cells) > len(header):
                 expected += " (a decimal point is written 12.5, not 12,5)"
             problems.append(Problem(file, f"line {line}", _cells(len(cells)), expected))
+            _refuse_too_many(problems, file, line)
     if not rows and not problems:
         raise InputError([Problem(file, "", "a header and nothing below it", "at least one row")])
     return Sheet(file, header, header_line, tuple(rows), separator == ";")
+
+
+def _refuse_too_many(problems: list[Problem], file: str, line: int) -> None:
+    """A file that is something else altogether: to tell all that is wrong takes gigabytes."""
+    if len(problems) >= MOST_PROBLEMS:
+        found = f"{MOST_PROBLEMS:,} faults by here; what follows was not read"
+        raise InputError(
+            [*problems, Problem(file, f"line {line}", found, "a table as it should be")]
+        )
 
 
 def _cells(count: int) -> str:
@@ -145,6 +157,7 @@ class RowReader:
     def note(self, column: str, found: str, expected: str) -> None:
         where = f"line {self._line}, column {column}"
         self._problems.append(Problem(self._sheet.file, where, found, expected))
+        _refuse_too_many(self._problems, self._sheet.file, self._line)
 
     def cell(self, column: str) -> str:
         index = self._columns.get(column)

@@ -198,7 +198,7 @@ INPUTS: tuple[Input, ...] = (
         "part.traits",
         "Traits",
         "traits",
-        "This engine's values of the covariate columns.",
+        "What this engine is in the further columns of the life records (use, oil interval, ..).",
         default={},
     ),
     Input(
@@ -397,7 +397,7 @@ INPUTS: tuple[Input, ...] = (
     ),
     Input(
         "oil.sump_litres",
-        "Oil filling",
+        "Oil capacity",
         "number",
         "Litres of oil in the engine.",
         unit="litres",
@@ -418,7 +418,7 @@ INPUTS: tuple[Input, ...] = (
         "oil.resolution",
         "Rounding of the laboratory",
         "number",
-        "Step of the printed readings.",
+        "The step in which readings are printed: 1 for whole numbers.",
         unit="ppm",
         open_low=True,
         default=1.0,
@@ -577,9 +577,9 @@ INPUTS: tuple[Input, ...] = (
     ),
     Input(
         "cost.urgent",
-        "Replacement at once",
+        "Replacement at short notice",
         "quantity",
-        "Price of replacing it at short notice after an alarm.",
+        "Price of replacing it at once after an alarm.",
         unit="money",
         default_text="as the planned job",
         source=JUDGEMENT,
@@ -796,7 +796,7 @@ INPUTS: tuple[Input, ...] = (
         "plan.sample",
         "Sample at every oil change",
         "flag",
-        "Whether a sample is taken at each service from now on.",
+        "Whether a sample is taken at each oil change from now on.",
         default_text="true where elements are given",
     ),
     Input(

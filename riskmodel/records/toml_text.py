@@ -18,6 +18,11 @@ from riskmodel.records.text import MAX_CASE_FILE, decoded
 Path = tuple[str | int, ...]
 """A key's place: ("oil", "element", 1, "typical") is `typical` of the second element."""
 
+MOST_PARTS = 20
+_PART = r"""(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+"""
+_LONG_KEY = re.compile(rf"(?<![\w-])(?:{_PART}){{{MOST_PARTS}}}", re.ASCII)
+"""Nothing in it is tried twice, so that no hostile text takes long."""
+
 
 def parsed(data: bytes, file: str) -> tuple[dict[str, Any], str]:
     """The contents of a TOML file and its text.
@@ -25,6 +30,7 @@ def parsed(data: bytes, file: str) -> tuple[dict[str, Any], str]:
     Raises InputError, with the line, where it is not valid TOML.
     """
     text = decoded(data, file, MAX_CASE_FILE)
+    _refuse_long_keys(text, file)
     try:
         return tomllib.loads(text), text
     except RecursionError:
@@ -37,6 +43,15 @@ def parsed(data: bytes, file: str) -> tuple[dict[str, Any], str]:
         where = f"line {line}" if line else ""
         problem = Problem(file, where, "thousands of digits", "a number of ordinary size")
     raise InputError([problem])
+
+
+def _refuse_long_keys(text: str, file: str) -> None:
+    """The parser needs memory as the square of a key's parts: a.a.a... of 600 kB takes 180 GB."""
+    key = _LONG_KEY.search(text)
+    if key is not None:
+        line = text.count("\n", 0, key.start()) + 1
+        found, expected = f"a key of more than {MOST_PARTS} parts", "a key such as cost.planned"
+        raise InputError([Problem(file, f"line {line}", found, expected)])
 
 
 def _syntax_problem(message: str, file: str, text: str) -> Problem:

@@ -15,10 +15,11 @@ from typing import Any
 import tomli_w
 
 from riskmodel.records.case import Case
-from riskmodel.records.errors import CannotAnswer
+from riskmodel.records.errors import CannotAnswer, InputError, Problem
 from riskmodel.records.files import CASE_FILE, RECORDS_FILE, SAMPLES_FILE, case_from_files
 from riskmodel.records.life_table import read_records, write_records
 from riskmodel.records.log.entries import TABLES
+from riskmodel.records.log.faults import NO_SENSE
 from riskmodel.records.log.lives import lives_of, own_lives, with_lives
 from riskmodel.records.log.state import LogState, MachineState, SampleState
 from riskmodel.records.oil_table import COLUMNS, write_samples
@@ -60,6 +61,16 @@ def assembled(state: LogState, machine: str, *, shared: bool = True) -> Assemble
             f"{of.name}: its part failed and none has been fitted since, so there is nothing to "
             "weigh. Enter the job that fitted one."
         )
+    try:
+        return _assembled(state, of, shared)
+    except NO_SENSE as fault:
+        if isinstance(fault, InputError | CannotAnswer):
+            raise
+        found = f"inputs that make no case ({type(fault).__name__} {fault})"
+        raise InputError([Problem(machine, "", found, "the inputs of a case")]) from None
+
+
+def _assembled(state: LogState, of: MachineState, shared: bool) -> Assembled:
     raw: dict[str, Any] = copy.deepcopy(dict(of.contents))
     files: dict[str, bytes] = {}
     passed = _drop_passed_lay_up(raw)

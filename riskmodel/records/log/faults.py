@@ -17,6 +17,9 @@ from riskmodel.records.log.errors import (
     one,
 )
 
+NO_SENSE = (ArithmeticError, AssertionError, AttributeError, LookupError, TypeError, ValueError)
+"""What comes of working with contents that are not what this program writes."""
+
 
 def damaged(path: object, why: str) -> RefusedError:
     """What is raised for a log that cannot be trusted."""
@@ -32,6 +35,8 @@ def told(path: Path) -> Iterator[None]:
         yield
     except sqlite3.Error as fault:
         raise _in_words(fault, path) from None
+    except UnicodeDecodeError:  # what it reports of a damaged table may quote any bytes
+        raise damaged(path, "tables whose text is not UTF-8") from None
 
 
 def _in_words(fault: sqlite3.Error, path: Path) -> LogError:

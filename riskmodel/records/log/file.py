@@ -78,11 +78,15 @@ def connect(path: Path, wait: float = WAIT_SECONDS) -> sqlite3.Connection:
         db = sqlite3.connect(
             uri, uri=True, timeout=wait, isolation_level=None, check_same_thread=False
         )
-        db.execute("PRAGMA synchronous = EXTRA")
-        db.execute("PRAGMA foreign_keys = ON")
-        db.execute("PRAGMA recursive_triggers = ON")
-        db.execute("PRAGMA trusted_schema = OFF")
-        db.execute("PRAGMA cell_size_check = ON")
+        try:
+            db.execute("PRAGMA synchronous = EXTRA")
+            db.execute("PRAGMA foreign_keys = ON")
+            db.execute("PRAGMA recursive_triggers = ON")
+            db.execute("PRAGMA trusted_schema = OFF")
+            db.execute("PRAGMA cell_size_check = ON")
+        except BaseException:
+            db.close()
+            raise
     return db
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from riskmodel.records.case import usage_between_services
 from riskmodel.records.case_reader import DEFAULTS
+from riskmodel.records.errors import shown
 from riskmodel.records.log.entries import (
     Decision,
     Entry,
@@ -91,6 +92,8 @@ class _Machine:
         self.columns = payload.sample_columns
         self.raw: dict[str, Any] = copy.deepcopy(dict(payload.contents))
         machine = self.section("machine")
+        if machine["unit"] not in DEFAULTS:
+            raise ValueError(f"the unit {shown(machine['unit'])}")
         self.unit = machine["unit"]
         self.marks = [Mark(float(machine["reading"]), _text(machine.get("date")), entry)]
         self.sources: dict[str, Entry] = {}
@@ -124,6 +127,13 @@ class _Machine:
         """An input as stated, or its default."""
         stated = self.raw.get(section, {}).get(name)
         return DEFAULTS[self.unit][f"{section}.{name}"] if stated is None else stated
+
+    def words(self, section: str, name: str) -> str:
+        """An input that is a text. Raises TypeError for anything else."""
+        text = self.value(section, name)
+        if not isinstance(text, str):
+            raise TypeError(f"{section}.{name} is {shown(text)}")
+        return text
 
     def take(self, entry: Entry) -> None:
         payload = entry.payload
@@ -252,9 +262,9 @@ class _Machine:
 
     def _part(self) -> PartState:
         return PartState(
-            name=self.value("part", "name"),
-            code=self.value("part", "code"),
-            lining=self.value("part", "lining"),
+            name=self.words("part", "name"),
+            code=self.words("part", "code"),
+            lining=self.words("part", "lining"),
             fitted_at=float(self.value("part", "fitted_at")),
             entered_at=float(self.value("part", "entered_at")),
             counted_to=self.counted_to,
@@ -289,7 +299,7 @@ class _Machine:
             contents=raw,
             sources=dict(self.sources),
             sample_columns=self.columns,
-            name=self.value("machine", "name"),
+            name=self.words("machine", "name"),
             unit=self.unit,
             group=None,
             records=self.records,

@@ -27,7 +27,7 @@ from riskmodel.records.log.book import Book
 from riskmodel.records.log.copies import copy_into, put_in_place, removed, temporary_beside
 from riskmodel.records.log.entries import Entry, Payload, Undone
 from riskmodel.records.log.errors import ClashError, LogError, one
-from riskmodel.records.log.faults import damaged, told
+from riskmodel.records.log.faults import NO_SENSE, damaged, told
 from riskmodel.records.log.file import (
     WAIT_SECONDS,
     connect,
@@ -115,10 +115,22 @@ class Log:
         log = cls(path, db, identity, clock, program)
         try:
             log._refresh()
+            log._make_sense()
         except BaseException:
             log.close()
             raise
         return log
+
+    def _make_sense(self) -> None:
+        """Refuses a file whose entries, each of them a good one, together make no machines: it was
+        put together by hand or by another program."""
+        try:
+            self._book.state()
+        except NO_SENSE as fault:
+            if isinstance(fault, InputError):
+                raise
+            why = f"entries that make no machine: {type(fault).__name__} {fault}"
+            raise damaged(self.path, why) from None
 
     def close(self) -> None:
         self._db.close()

@@ -11,6 +11,9 @@ from riskmodel.records.log.lives import records_csv
 from riskmodel.records.log.state import Held, LogState, groups_of
 from riskmodel.records.scalars import FORMULA_STARTS
 
+RUN = (*FORMULA_STARTS, *"＝＋－＠")
+"""What a spreadsheet may run, behind blanks and tabs too, and in the wide forms of some scripts."""
+
 
 def sheets(state: LogState) -> dict[str, bytes]:
     """The CSV files by name: machines, parts, readings, oil changes, samples, jobs, findings,
@@ -130,4 +133,4 @@ def _cell(value: object) -> str:
     if isinstance(value, int | float):
         return plain(value)
     text = str(value)
-    return f"'{text}" if text.startswith(FORMULA_STARTS) else text
+    return f"'{text}" if text.lstrip().startswith(RUN) else text
