@@ -7,6 +7,7 @@ import pandas as pd
 from riskmodel.charts.engines import FAILS, LASTS, MAY_FAIL, icon_states
 from riskmodel.decision.results import Interval, Weighing
 from riskmodel.words import formats, plan_name
+from riskmodel.words import spent as words_spent
 from riskmodel.words.plan_names import keep_phrase
 
 _AHEAD_ROWS = 13
@@ -31,6 +32,15 @@ def plans(w: Weighing, shown: list[int] | None = None) -> pd.DataFrame:
         ]
     )
     return frame if w.case.sampled else frame.drop(columns="Replaced on an alarm, of 100")
+
+
+def spent(w: Weighing) -> pd.DataFrame:
+    """What the soonest plan, the best that keeps the machine and never cost, by what for."""
+    shown = words_spent.compared(w)
+    frame = pd.DataFrame(words_spent.rows(w, shown))
+    money = f", {w.case.cost.currency}" if w.case.cost.currency else ""
+    frame.columns = pd.Index([f"Spent on{money}", *(plan_name(w, i) for i in shown)])
+    return frame
 
 
 def plans_note(w: Weighing) -> str:

@@ -9,18 +9,20 @@ information.)
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from riskmodel.decision.means import Means
 from riskmodel.decision.occasions import together
 from riskmodel.decision.plans import PlanCounts, PresentPart
 from riskmodel.decision.prepared import Prepared
 from riskmodel.decision.prices import FAILURE, FITTING
 from riskmodel.decision.sampling import Sampling
 from riskmodel.decision.watched import shows
-from riskmodel.records.quantity import Quantity
+from riskmodel.records.case import Case
+from riskmodel.records.quantity import Quantity, exactly
 
 Floats = NDArray[np.float64]
 
@@ -89,12 +91,14 @@ def inspection_plan(
         return None
     look = NothingSeen(case.age, case.warning.visible_lead, case.inspection.sees)
     today = ready.present
-    if today.watch is None:  # the two outcomes need the same nodes
-        today = _present(ready, Sampling(case, ready.taken))
+    if today.watch is None:  # no oil to tell worlds apart: one, so that the nodes stay as they are
+        today = _present(ready, Sampling(_one_world(case)))
         counts, _ = today.evaluate(ready.prices)
     assert today.watch is not None
-    blank = _present(ready, today.watch.knowing(look))
-    unseen, _ = blank.evaluate(ready.prices)
+    repair = case.plan.after_failure == "repair"
+    if look not in ready.knowing:
+        ready.knowing[look] = _present(ready, today.watch.knowing(look))
+    blank = ready.knowing[look].repairing(repair)
     price, weight, some = ready.prices.means(), today.weight, list(open_plans)
 
     ratio = blank.likely / today.likely
@@ -102,20 +106,20 @@ def inspection_plan(
     soon = _soon(today), _soon(blank)
     soon_seen = (soon[0] - chance * soon[1]) / np.maximum(1 - chance, 1e-12)
 
-    def cost(of: Floats) -> Floats:
-        """Expected cost of plans (plans, events, nodes); (plans,)."""
-        return np.asarray(np.einsum("pek,e,k->p", of, price, weight))
-
-    without, with_unseen = cost(counts.counts), cost(chance * unseen.counts)
+    without = np.asarray(np.einsum("pek,e,k->p", counts.counts, price, weight))
+    with_unseen = float(chance @ weight) * (Means(blank).at(ready.prices).counts @ price)
     with_seen = without - with_unseen
     blind, found = (some[int(np.argmin(each[some]))] for each in (with_unseen, with_seen))
+    unseen, _ = blank.evaluate(ready.prices, (blind, found))  # in order of time
+    of_blind, of_found = int(blind > found), int(found > blind)
 
     def place(plan: int) -> float | None:
         return None if np.isinf(counts.at[plan]) else float(counts.at[plan])
 
     def decided(of_all: Floats, of_unseen: Floats) -> Floats:
         """Each outcome with its own plan, from (plans, .., nodes) of all and of the unseen."""
-        return np.asarray(of_all[found] + chance * (of_unseen[blind] - of_unseen[found]))
+        other = of_unseen[of_blind] - of_unseen[of_found]
+        return np.asarray(of_all[found] + chance * other)
 
     return InspectionPlan(
         if_seen=AfterSeeing(1 - chance, place(found), np.clip(soon_seen, 0.0, 1.0)),
@@ -127,6 +131,14 @@ def inspection_plan(
         damage=case.inspection.risk * float(price[FAILURE] + without[0] - price[FITTING]),
         worth=float(without[some].min() - with_unseen[blind] - with_seen[found]),
     )
+
+
+def _one_world(case: Case) -> Case:
+    """The case with what only samples could tell of taken as known."""
+    warning = case.warning
+    silent = exactly(warning.silent.mean, share=True)
+    known = replace(warning, lead_factor=exactly(warning.lead_factor.median), silent=silent)
+    return replace(case, warning=known)
 
 
 def _present(ready: Prepared, watch: Sampling) -> PresentPart:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from copy import copy
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -34,6 +35,7 @@ from riskmodel.life.weibull import conditional_survival, log_density, log_surviv
 from riskmodel.records.quantity import Quantity
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +165,13 @@ class PresentPart:
                     )
                 )
 
+    def repairing(self, repair: bool) -> PresentPart:
+        """The same where a failure is put right, or where nothing is owned after it: no chance of
+        the present part hangs on that."""
+        other = copy(self)
+        other.new_part = self.new_part.repairing(repair)
+        return other
+
     @property
     def ends(self) -> Floats:
         """When each segment ends: the stops, then keep-until."""
@@ -215,47 +224,59 @@ class PresentPart:
             share, of(alive), of(wear), of(worn), None if visits is None else visits.map(of)
         )
 
-    def evaluate(self, prices: Prices) -> tuple[PlanCounts, Renewal]:
-        """Counts of every plan, what follows a replacement being best at the mean prices."""
+    def evaluate(
+        self, prices: Prices, only: Iterable[int] | None = None
+    ) -> tuple[PlanCounts, Renewal]:
+        """Counts of every plan, or of those numbered in `only`, in order of time; what follows a
+        replacement is best at the mean prices."""
+        plans = np.arange(len(self.stops) + 2) if only is None else np.unique(list(only))
         renewal = self.new_part.solve(prices)
         now = self.new_part.fitted_today(renewal, prices)
         many = len(self.worlds)
         found = [
-            self._evaluate(world, renewal.of_world(w, many), now.of_world(w, many))
+            self._evaluate(world, renewal.of_world(w, many), now.of_world(w, many), plans)
             for w, world in enumerate(self.worlds)
         ]
-        at = np.concatenate([[0.0], self.stops, [np.inf]])
+        at = np.concatenate([[0.0], self.stops, [np.inf]])[plans]
         counts, fails, alarm, lasts, soon, soon_fails = (
             np.concatenate(each, axis=-1) for each in zip(*found, strict=True)
         )
         faults = self.new_part.faults
         return PlanCounts(at, counts, fails, alarm, lasts, faults, soon, soon_fails), renewal
 
-    def _evaluate(self, world: PresentWorld, renewal: Renewal, now: Fitted) -> tuple[Floats, ...]:
-        """In one world: counts, fails, alarm, lasts, soon, soon_fails."""
+    def _evaluate(
+        self, world: PresentWorld, renewal: Renewal, now: Fitted, chosen: Ints
+    ) -> tuple[Floats, ...]:
+        """In one world: counts, fails, alarm, lasts of the plans `chosen`; soon, soon_fails."""
         timing, joined, alive = self.timing, self.joined, world.alive
         stops, discount = self.stops, timing.discount(self.edges[self.breaks])
-        after = joined.to_pairs(renewal.counts_from(timing.keep - stops))
+        # the segment that a plan other than "now" ends with, and the stop it then replaces at
+        ends = chosen[chosen > 0] - 1
+        left = timing.keep - stops[ends[ends < len(stops)]]
+        after = joined.to_pairs(renewal.counts_from(left))
         right = (1 - self.new_part.faults)[:, None]
 
         def to_last(values: Floats) -> Floats:
             return np.clip(joined.to_pairs(values), 0.0, 1.0) * right
 
-        after_lasts = to_last(renewal.lasts_from(timing.keep - stops))
-        plans, pairs = len(stops) + 2, len(joined.weight)
+        after_lasts = to_last(renewal.lasts_from(left))
+        plans, pairs = len(chosen), len(joined.weight)
         counts = np.zeros((plans, len(EVENTS), pairs))
         fails, alarm = np.zeros((2, plans, pairs))
         lasts = np.ones((plans, len(right), pairs))
 
-        counts[0] = joined.to_pairs(now.counts)
-        counts[0, FITTING] += 1
-        counts[0, OPENED] = 1
-        counts[0, FOUND_WORN] += world.worn[0]
-        lasts[0] = to_last(now.lasts)
+        if len(ends) < plans:
+            counts[0] = joined.to_pairs(now.counts)
+            counts[0, FITTING] += 1
+            counts[0, OPENED] = 1
+            counts[0, FOUND_WORN] += world.worn[0]
+            lasts[0] = to_last(now.lasts)
 
-        lost = self._lost(world.share, renewal)
-        spent = np.cumsum(lost, axis=0)
         services = timing.services
+        soon = int(np.searchsorted(stops, services[0])) if len(services) else 0
+        until = np.union1d(ends, soon)
+        spent = np.cumsum(self._lost(world.share, renewal, until), axis=0)
+        spent_by = dict(zip(until.tolist(), spent, strict=True))
         at_services = alive[np.searchsorted(stops, services)] * timing.discount(services)[:, None]
         visits = _Visited(len(services), len(right), pairs)
         for j in range(len(services)):
@@ -267,29 +288,31 @@ class PresentPart:
             for j in range(len(services)):
                 visits.add_urgent(j, world.visits, float(paid[j]), then[0][j], then[1][j])
         held = in_place(self.ends, alive * discount[:, None])
-        for i in range(plans - 1):
-            n, m = int(self.visited[i]), int(self.mended[i])
-            counts[i + 1] = spent[i] + visits.counts[n] + visits.urgent[m]
-            counts[i + 1, IN_PLACE] = held[i]
-            fails[i + 1], alarm[i + 1] = world.wear[i], visits.alarmed[m]
-            lasts[i + 1] = visits.lasts[m]
+        for k, i in enumerate(ends.tolist()):
+            p, n, m = k + plans - len(ends), int(self.visited[i]), int(self.mended[i])
+            counts[p] = spent_by[i] + visits.counts[n] + visits.urgent[m]
+            counts[p, IN_PLACE] = held[i]
+            fails[p], alarm[p] = world.wear[i], visits.alarmed[m]
+            lasts[p] = visits.lasts[m]
             if i == len(stops):
-                lasts[-1] += alive[-1]
+                lasts[p] += alive[-1]
                 break
             kept = alive[i] * discount[i]
-            counts[i + 1] += kept * after[i]
-            counts[i + 1, FITTING] += kept
-            counts[i + 1, OPENED] += kept
-            counts[i + 1, TOGETHER] = kept * self.together[i]
-            counts[i + 1, FOUND_WORN] += world.worn[i + 1] * discount[i]
-            lasts[i + 1] += alive[i] * after_lasts[i]
-        soon = int(np.searchsorted(stops, services[0])) if len(services) else 0
-        return counts, fails, alarm, lasts, spent[soon], 1 - alive[soon]
+            counts[p] += kept * after[k]
+            counts[p, FITTING] += kept
+            counts[p, OPENED] += kept
+            counts[p, TOGETHER] = kept * self.together[i]
+            counts[p, FOUND_WORN] += world.worn[i + 1] * discount[i]
+            lasts[p] += alive[i] * after_lasts[k]
+        return counts, fails, alarm, lasts, spent_by[soon], 1 - alive[soon]
 
-    def _lost(self, share: Floats, renewal: Renewal) -> Floats:
-        """Counts that come from a failure of the present part between one service and the
-        next; (segments, events, pairs)."""
+    def _lost(self, share: Floats, renewal: Renewal, until: Ints) -> Floats:
+        """Counts that come from a failure of the present part from the end of one of the segments
+        `until` to the end of the next; (until, events, pairs)."""
         joined, events = self.joined, len(EVENTS)
+        first = np.concatenate([[0], until[:-1] + 1])
+        if len(until) < len(share):
+            share = np.add.reduceat(share[: until[-1] + 1], first, axis=0)
         failed = joined.of_curves(share.sum(axis=1))
         if not self.new_part.repair:
             lost = np.zeros((len(failed), events, failed.shape[1]))
@@ -299,11 +322,11 @@ class PresentPart:
         after[:, SALE] = 0.0  # the worth at sale is for a part replaced before it failed
         after = after.reshape(len(self.edges), events, -1, joined.scales)
         by_curve = np.empty((len(failed), events, len(joined.row), joined.scales))
-        starts = [0, *self.breaks[:-1].tolist()]
+        starts, stops = np.concatenate([[0], self.breaks])[first], self.breaks[until]
         for row in range(after.shape[2]):  # curves of one shape share what follows
             curves = np.flatnonzero(joined.row == row)
             then = after[:, :, row].reshape(len(self.edges), -1)
-            for i, (a, b) in enumerate(zip(starts, self.breaks.tolist(), strict=True)):
+            for i, (a, b) in enumerate(zip(starts.tolist(), stops.tolist(), strict=True)):
                 lost = share[i, a : b + 1, curves] @ then[a : b + 1]
                 by_curve[i][:, curves] = lost.reshape(len(curves), events, -1).swapaxes(0, 1)
         lost = joined.blend_rows(by_curve)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +12,7 @@ from riskmodel.decision.means import Means
 from riskmodel.decision.occasions import Occasion, occasions, together
 from riskmodel.decision.plans import PresentPart
 from riskmodel.decision.prices import Prices, prices_of
-from riskmodel.decision.sampling import Sampling
+from riskmodel.decision.sampling import Outcome, Sampling
 from riskmodel.decision.timing import Timing, timing_of
 from riskmodel.life.other_causes import Rate, other_causes
 from riskmodel.life.posterior import Curves
@@ -53,6 +53,9 @@ class Prepared:
     joined: Joined
     fault_share: Floats
     occasions: tuple[Occasion, ...]
+    knowing: dict[Outcome, PresentPart] = field(default_factory=dict)
+    """The same part with the outcome of a look known, as far as it was asked for: no price
+    enters it."""
 
     @property
     def weight(self) -> Floats:
@@ -98,8 +101,8 @@ def grounds(case: Case, curves: Curves | None = None, use: Use | None = None) ->
 
 
 def regrounded(found: Grounds, case: Case) -> Grounds:
-    """The same grounds with the prices, values and plans of `case`."""
-    worth = {name: getattr(case.machine, name) for name in MONEY}
+    """The same grounds with the name, symptoms, prices, values and plans of `case`."""
+    worth = {name: getattr(case.machine, name) for name in (*MONEY, "name", "symptoms")}
     machine = replace(found.case.machine, **worth)
     changed = replace(found.case, machine=machine, cost=case.cost, plan=case.plan)
     return replace(found, case=replace(changed, inspection=case.inspection, stated=case.stated))
@@ -112,6 +115,13 @@ def prepared(found: Grounds, case: Case | None = None) -> Prepared:
     if sampling is None or not sampling.serves(case, found.taken):
         sampling = sampling_of(case, found.taken)
     return prepare(case, found.curves, found.taken, sampling, found.ages)
+
+
+def repriced(ready: Prepared, case: Case) -> Prepared:
+    """The same for a case that differs in its prices, and in what is done after a failure, alone:
+    no chance is worked out again."""
+    present = ready.present.repairing(case.plan.after_failure == "repair")
+    return replace(ready, case=case, prices=prices_of(case), present=present)
 
 
 def prepare(

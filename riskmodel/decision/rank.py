@@ -94,6 +94,7 @@ class GivenCase:
 
 def case_folders(folder: Path) -> list[CaseFolder]:
     """Every folder below `folder` that holds a case.toml, by name; `folder` itself if it does.
+    Hidden ones are passed by: an environment in `.venv` brings the examples along.
 
     Raises InputError where there is none.
     """
@@ -101,7 +102,12 @@ def case_folders(folder: Path) -> list[CaseFolder]:
     from riskmodel.records.files import CASE_FILE
 
     try:
-        found = sorted(path.parent for path in Path(folder).rglob(CASE_FILE))
+        within = Path(folder)
+        found = sorted(
+            path.parent
+            for path in within.rglob(CASE_FILE)
+            if not any(part.startswith(".") for part in path.relative_to(within).parts)
+        )
     except OSError as fault:
         reason = (fault.strerror or str(fault)).lower()
         raise InputError([Problem(str(folder), "", reason, "a folder of cases")]) from None

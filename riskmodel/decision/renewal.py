@@ -14,6 +14,7 @@ also holds for a shape below 1, where the density has a pole at 0.
 
 from __future__ import annotations
 
+from copy import copy
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -225,6 +226,12 @@ class NewPart:
             self.seen.urgent_worn.reshape(flat) * after,
             self.seen.urgent.reshape(flat),
         )
+
+    def repairing(self, repair: bool) -> NewPart:
+        """The same where a failure is put right, or where nothing is owned after it."""
+        other = copy(self)
+        other.repair = repair
+        return other
 
     def solve(self, prices: Prices) -> Renewal:
         """Solve the recursion at the expected prices."""

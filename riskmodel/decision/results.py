@@ -55,6 +55,23 @@ class OilTold:
 
 
 @dataclass(frozen=True, slots=True)
+class Spent:
+    """What a plan's expected cost is made of, in money: `jobs` (the replacement, those that
+    follow it, at short notice too), `failures` with all that comes with them, `fitting_faults`,
+    `found_worn`, `oil` (oil changes, samples, looks into alarms), `alongside` (other jobs while
+    access is open, or not yet done), and what is received at the `sale` at keep-until, below 0.
+    They add up to the cost."""
+
+    jobs: float
+    failures: float
+    fitting_faults: float
+    found_worn: float
+    oil: float
+    alongside: float
+    sale: float
+
+
+@dataclass(frozen=True, slots=True)
 class PlanResult:
     """One plan for the present part.
 
@@ -78,6 +95,8 @@ class PlanResult:
     bad_case: float
     chance_cheapest: float
     occasion: Occasion | None = None
+    spent: Spent | None = None
+    """None for selling today."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +164,17 @@ class Inspection:
 
 
 @dataclass(frozen=True, slots=True)
+class Sampled:
+    """What the samples at the oil changes to come are worth: the best plan without them, `at` in
+    usage from now (None: never), what it costs, and how much less the plan recommended does,
+    the samples and the looks they lead to paid. Below 0 they cost more than they save."""
+
+    at: float | None
+    cost: float
+    saves: float
+
+
+@dataclass(frozen=True, slots=True)
 class Information:
     """What knowing more would be worth, at most: `perfect` about all that is not known (the curve,
     prices, the warning), `foresight` about when this part and those after it fail as well."""
@@ -152,6 +182,7 @@ class Information:
     perfect: float
     foresight: float
     inspection: Inspection | None
+    samples: Sampled | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.decision.lives import Joined, join
+from riskmodel.decision.means import Means
 from riskmodel.decision.plans import PresentPart
 from riskmodel.decision.prepared import Prepared
 from riskmodel.decision.prices import FAILURE, IN_PLACE, SALE, SAMPLE
@@ -195,17 +196,16 @@ class _Retest:
         )
         ratio = self.wear * then.likely / today.likely * outcome.usual_chance * self.spared
         chance = np.repeat(ratio, len(self.joined.share), axis=1).reshape(-1)
-        found, _ = then.evaluate(self.prices)
-        costs = np.einsum("pek,e,k->p", found.counts, self.prices.means(), then.weight)
-        best = int(np.argmin(costs))
-        at = None if np.isinf(found.at[best]) else float(found.at[best]) + self.acts_at
+        best = int(np.argmin(Means(then).at(self.prices).counts @ self.prices.means()))
+        found, _ = then.evaluate(self.prices, [best])
+        at = None if np.isinf(found.at[0]) else float(found.at[0]) + self.acts_at
         soon = np.concatenate([world.wear[0] for world in then.worlds])
         return _Then(
             Branch(chance, at, best == 0, soon),
-            found.counts[best],
-            found.fails[best],
-            found.alarm[best],
-            found.lasts[best],
+            found.counts[0],
+            found.fails[0],
+            found.alarm[0],
+            found.lasts[0],
         )
 
     def _failed_first(self, first: Floats) -> Floats:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from riskmodel.decision.prepared import expected_costs, grounds, prepare, sampling_of
 from riskmodel.decision.results import Interval
 from riskmodel.decision.sampling import Sampling
-from riskmodel.decision.walk_away import settled, walking_away, walks_away
+from riskmodel.decision.walk_away import settle, walking_away
 from riskmodel.decision.weigh import recommended
 from riskmodel.life.rows import without_look
 from riskmodel.oil.fleet import with_usual
@@ -64,8 +64,8 @@ def life_sensitivity(case: Case) -> tuple[WhatIf, ...]:
     """The case as it stands, then each change in turn."""
     case = with_usual(case)
     found_here = grounds(case)
-    if walks_away(found_here):
-        case, found_here = walking_away(case), settled(found_here)
+    then = settle(found_here)
+    case, found_here = walking_away(case) if then.walks else case, then.found
     oil = found_here.taken, sampling_of(found_here.case, found_here.taken)
     base = _answer(case, oil, "as_it_stands", "")
     found = [base]

@@ -7,9 +7,9 @@ plans under either.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from riskmodel.decision.prepared import Grounds, expected_costs, prepared
+from riskmodel.decision.prepared import Grounds, Prepared, expected_costs, prepared, repriced
 from riskmodel.records.case import Case
 from riskmodel.records.quantity import exactly
 
@@ -35,17 +35,28 @@ def walking_away(case: Case) -> Case:
     return replace(case, plan=plan, cost=cost)
 
 
-def walks_away(found: Grounds) -> bool:
-    """Whether the best plan costs less where a failure is walked away from."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Settled:
+    """A case with what is done after a failure settled: whether it `walks` away, its grounds and
+    the case made `ready` accordingly."""
+
+    walks: bool
+    found: Grounds
+    ready: Prepared
+
+
+def settle(found: Grounds, ready: Prepared | None = None) -> Settled:
+    """Walk away where the best plan then costs less; `ready` is the case made ready, if it is at
+    hand."""
+    ready = prepared(found) if ready is None else ready
     if lost(found.case) is None:
-        return False
-    kept, left = (
-        expected_costs(prepared(found, case))[1].min()
-        for case in (found.case, walking_away(found.case))
-    )
-    return bool(left < kept)
+        return Settled(False, found, ready)
+    left = repriced(ready, walking_away(found.case))
+    if not expected_costs(left)[1].min() < expected_costs(ready)[1].min():
+        return Settled(False, found, ready)
+    return Settled(True, replace(found, case=left.case), left)
 
 
 def settled(found: Grounds) -> Grounds:
     """The same with what is done after a failure settled."""
-    return replace(found, case=walking_away(found.case)) if walks_away(found) else found
+    return found if lost(found.case) is None else settle(found).found

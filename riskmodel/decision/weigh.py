@@ -2,19 +2,35 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
+from riskmodel.decision.basis import Basis, basis, rebased
 from riskmodel.decision.inspection import AfterSeeing, InspectionPlan, inspection_plan
 from riskmodel.decision.long_run import long_run_of
 from riskmodel.decision.occasions import Occasion, closed, together
 from riskmodel.decision.payments import Payments
 from riskmodel.decision.plans import PlanCounts
 from riskmodel.decision.possible import Possible, drawn, over_nodes, possible
-from riskmodel.decision.prepared import Grounds, Prepared, grounds, prepared, regrounded
+from riskmodel.decision.prepared import Prepared, expected_costs, repriced
+from riskmodel.decision.prices import (
+    FAILURE,
+    FITTING,
+    FOUND_WORN,
+    IN_PLACE,
+    INVESTIGATION,
+    OIL_CHANGE,
+    OPENED,
+    SALE,
+    SAMPLE,
+    TOGETHER,
+    URGENT,
+    Prices,
+)
 from riskmodel.decision.results import (
     AfterLook,
-    Ahead,
     Chance,
     Information,
     Inspection,
@@ -26,27 +42,25 @@ from riskmodel.decision.results import (
     Retest,
     RetestBranch,
     Sale,
+    Sampled,
+    Spent,
     Weighing,
 )
 from riskmodel.decision.retest import Branch, RetestPlan, retest_plan
 from riskmodel.decision.sale import Selling, selling
-from riskmodel.decision.timing import Timing
 from riskmodel.decision.trade_off import trade_off_of
 from riskmodel.decision.value import perfect
-from riskmodel.decision.walk_away import settled, walking_away, walks_away
+from riskmodel.decision.walk_away import settle, walking_away
 from riskmodel.life.other_causes import Rate
 from riskmodel.life.posterior import Curves
 from riskmodel.oil.fleet import with_usual
 from riskmodel.oil.history import History
 from riskmodel.oil.seen import less_warning_than
 from riskmodel.records.case import Case
-from riskmodel.risk.forecast import chance_ahead
-from riskmodel.risk.with_oil import chance_with_oil
 from riskmodel.use.told import use_told
 
 Floats = NDArray[np.float64]
 
-AHEAD_POINTS = 61
 LEAD_FACTORS = 5
 BAD_CASE = 0.95
 HINT = 1.5
@@ -58,22 +72,21 @@ def weigh(
     case: Case,
     curves: Curves | None = None,
     retest: bool | None = None,
-    ground: Grounds | None = None,
+    base: Basis | None = None,
 ) -> Weighing:
     """Weigh every plan of `case`.
 
     `curves` stands in for the life curves of the case's own records where given; `retest` tells
-    whether to weigh sampling again soon, left out: after a hint in the samples; `ground` are the
-    grounds of a case that differs in its prices and plans alone, if they are at hand. Raises
+    whether to weigh sampling again soon, left out: after a hint in the samples; `base` is that of a
+    case that differs in its prices and plans alone, if it is at hand. Raises
     `CannotAnswer` where records and beliefs together do not settle a life curve.
     """
     told = with_usual(case)
-    found = grounds(told, curves) if ground is None else regrounded(ground, told)
-    walks = walks_away(found)
-    if walks:
-        told, found = walking_away(told), settled(found)
-    case, curves, taken = found.case, found.curves, found.taken
-    ready = prepared(found)
+    base = basis(told, curves) if base is None else rebased(base, told)
+    then = settle(base.found, base.ready)
+    walks, found, ready = then.walks, then.found, then.ready
+    told = walking_away(told) if walks else told
+    case, taken = found.case, found.taken
     timing, present = ready.timing, ready.present
     counts, renewal = present.evaluate(ready.prices)
     sale = selling(case, timing)
@@ -87,9 +100,8 @@ def weigh(
     plans = _plan_results(ready, counts, draws, costs, played)
     stop = bool(case.machine.symptoms)
     best = None if stop else _best(plans, counts.at, case)
-    risk = _risk(case, found, timing)
     again = None
-    if best is not None and (_hint(risk) if retest is None else retest):
+    if best is not None and (_hint(base.risk) if retest is None else retest):
         planned = retest_plan(ready, renewal)
         if planned is not None:
             again = _retest(ready, planned, counts.counts[best], draws)
@@ -98,11 +110,11 @@ def weigh(
         age=case.age,
         keep=timing.keep,
         services=timing.services,
-        risk=risk,
+        risk=base.risk,
         plans=plans,
         recommended=best,
         trade_off=None if stop else trade_off_of(ready, counts, plans),
-        ahead=_ahead(case, found, timing.keep),
+        ahead=base.ahead,
         new_part_rule=NewPartRule(renewal.left, renewal.service, renewal.step),
         records_used=0 if case.records is None else int(case.records.count.sum()),
         failures_used=0 if case.records is None else _failures(case),
@@ -114,7 +126,10 @@ def weigh(
         use=use_told(found.use),
         information=None
         if best is None
-        else _information(ready, counts, best, draws, costs, played),
+        else replace(
+            _information(ready, counts, best, draws, costs, played),
+            samples=_samples(base, then.walks, plans[best]),
+        ),
         long_run=None if stop else long_run_of(ready, world),
     )
 
@@ -167,44 +182,6 @@ def _oil(case: Case, taken: History) -> OilTold:
     return OilTold(samples, len(taken.ages), warning.silent.mean, float(short))
 
 
-def _risk(case: Case, found: Grounds, timing: Timing) -> tuple[Chance, ...]:
-    curves, ages, taken = found.curves, found.ages, found.taken
-    horizons = {
-        "next_oil_change": min(timing.first, timing.keep),
-        "one_year": timing.per_year,
-        "keep_until": timing.keep,
-    }
-    at = np.array(list(horizons.values()))
-    plain = [
-        Interval(*map(float, each)) for each in zip(*chance_ahead(curves, ages, at), strict=True)
-    ]
-    if taken is None:
-        return tuple(
-            Chance(what, ahead, chance)
-            for (what, ahead), chance in zip(horizons.items(), plain, strict=True)
-        )
-    weighed = chance_with_oil(case, curves, at, taken, ages)
-    told, factor = weighed.with_oil, weighed.factor
-    return tuple(
-        Chance(
-            what,
-            horizons[what],
-            Interval(float(told.value[i]), float(told.low[i]), float(told.high[i])),
-            plain[i],
-            float(factor[i]),
-        )
-        for i, what in enumerate(horizons)
-    )
-
-
-def _ahead(case: Case, found: Grounds, keep: float) -> Ahead:
-    usage = np.linspace(0.0, keep, AHEAD_POINTS)
-    if found.taken is None:
-        return Ahead(usage, *chance_ahead(found.curves, found.ages, usage))
-    told = chance_with_oil(case, found.curves, usage, found.taken, found.ages).with_oil
-    return Ahead(usage, told.value, told.low, told.high)
-
-
 def _plan_results(
     ready: Prepared, counts: PlanCounts, draws: Possible, paid: Floats, played: Floats
 ) -> tuple[PlanResult, ...]:
@@ -221,6 +198,7 @@ def _plan_results(
     bad = np.quantile(played, BAD_CASE, axis=1)
     services = {float(at): j + 1 for j, at in enumerate(ready.timing.services)}
     others = {each.at: each for each in ready.occasions}
+    counted = np.einsum("pek,k->pe", counts.counts, weight)
     return tuple(
         PlanResult(
             at=None if np.isinf(counts.at[i]) else float(counts.at[i]),
@@ -232,8 +210,39 @@ def _plan_results(
             bad_case=float(bad[i]),
             chance_cheapest=float(cheapest[i]),
             occasion=others.get(float(counts.at[i])),
+            spent=_spent(ready.prices, counted[i]),
         )
         for i in range(len(costs))
+    )
+
+
+def _samples(base: Basis, walks: bool, best: PlanResult) -> Sampled | None:
+    """The samples to come against the best plan without them; a failure is dealt with alike."""
+    bare = base.bare
+    if bare is None:
+        return None
+    ready = repriced(bare, walking_away(bare.case)) if walks else bare
+    at, costs, failure = expected_costs(ready)
+    i = recommended(ready.case, at, costs, failure)
+    place = None if np.isinf(at[i]) else float(at[i])
+    return Sampled(place, float(costs[i]), float(costs[i]) - best.cost.value)
+
+
+def _spent(prices: Prices, counted: Floats) -> Spent:
+    """What the mean counts of a plan, (events,), cost by what it is spent on."""
+    amount = counted * prices.means()
+    fault_price = prices.fault_price
+    put_right = sum(line.mean for line in prices.failure)
+    put_right = put_right if fault_price is None else fault_price.mean
+    faults = (counted[FITTING] + counted[URGENT]) * prices.fault.mean * put_right
+    return Spent(
+        jobs=float(amount[FITTING] + amount[URGENT] - faults),
+        failures=float(amount[FAILURE]),
+        fitting_faults=float(faults),
+        found_worn=float(amount[FOUND_WORN]),
+        oil=float(amount[OIL_CHANGE] + amount[SAMPLE] + amount[INVESTIGATION]),
+        alongside=float(amount[OPENED] + amount[IN_PLACE] + amount[TOGETHER]),
+        sale=float(amount[SALE]),
     )
 
 

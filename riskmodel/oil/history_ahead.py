@@ -24,6 +24,8 @@ def likelihood_ahead(found: History, age: Floats, today: float | None = None) ->
     Worked out at Chebyshev points in the logarithm of the usage since shortly before the last
     sample, and interpolated (Berrut & Trefethen 2004, SIAM Review 46, 501-517).
     """
+    if len(age) == 0:  # the samples are older than any lead: they tell nothing of what is ahead
+        return np.ones((len(found.factor_points[0]), 0))
     begin = found.today if today is None else today
     spread = found.lead.spread
     near = float(np.median(found.samples.oil_age)) / 4 - found.last

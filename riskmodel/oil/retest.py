@@ -4,9 +4,9 @@ Oil that has run a few hundred kilometres holds little of what the part sheds, a
 rounds. So a reading is scored on a scale on which its scatter is even from the least amounts to
 the greatest: y = asinh(s C / a) / s, C the concentration gained, s its scatter in proportion and a
 that of the laboratory (noise and rounding), the transformation that stabilises the variance
-a^2 + s^2 C^2 (Bartlett 1947, Biometrics 3, 39-52, for the method). The score is the sum of
-w_e (y_e - its usual value) over the part's own elements, w_e in proportion to how far the median
-rise lifts y_e; otherwise as in `riskmodel.oil.alarm`.
+a^2 + s^2 C^2 (Bartlett 1947, Biometrics 3, 39-52, from memory, for the method). The score is the
+sum of w_e (y_e - its usual value) over the part's own elements, w_e in proportion to how far the
+median rise lifts y_e; otherwise as in `riskmodel.oil.alarm`.
 """
 
 from __future__ import annotations

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import asdict
 from typing import Any
 
 from riskmodel.decision.flips import WhatMoves
@@ -155,6 +156,7 @@ def _plan(name: str, plan: PlanResult) -> Json:
         "alarm_probability_high": plan.alarm.high,
         **_ends(plan.cost, "expected_cost"),
         "bad_case": plan.bad_case,
+        "spent_on": None if plan.spent is None else asdict(plan.spent),
         "chance_cheapest": plan.chance_cheapest,
     }
 
@@ -209,6 +211,7 @@ def _information(known: Information) -> Json:
         "perfect": known.perfect,
         "foresight": known.foresight,
         "inspection": None if look is None else _look(look),
+        "sampling": None if known.samples is None else asdict(known.samples),
     }
 
 

@@ -93,18 +93,21 @@ def chance_with_oil(
     without = Chance(*chance_ahead(curves, age, ahead))
     if known is None:
         return WithOil(ahead, without, without, curves.weight[:, None, None])
-    return _weighed(curves, known, ahead, without, age)
+    told, weight = told_with_oil(curves, known, ahead, age)
+    return WithOil(ahead, told, without, weight)
 
 
-def _weighed(
-    curves: Curves, found: History, ahead: Floats, without: Chance, age: Floats | float
-) -> WithOil:
+def told_with_oil(
+    curves: Curves, found: History, ahead: Floats, age: Floats | float
+) -> tuple[Chance, Floats]:
+    """The chance of failing within each usage `ahead` (points,) with the samples of `found`, and
+    how far each curve, factor on the lead and silent share is believed, (curves, F, S)."""
     chances, weight = by_node(curves, found, ahead, age)
     value = np.einsum("pkfs,kfs->p", chances, weight)
     rows, flat = chances.reshape(len(ahead), -1), weight.ravel()
     ends = np.array([weighted_quantile(row, flat, [TAIL, 1 - TAIL]) for row in rows])
     ends = ends.reshape(len(ahead), 2)
-    return WithOil(ahead, Chance(value, ends[:, 0], ends[:, 1]), without, weight)
+    return Chance(value, ends[:, 0], ends[:, 1]), weight
 
 
 def by_node(

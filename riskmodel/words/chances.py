@@ -78,7 +78,10 @@ def main_assumption(w: Weighing) -> str:
     text = "Main assumption: this engine wears as those in the records did"
     if case.life.reporting_ratio > 1:
         ratio = formats.exact(case.life.reporting_ratio)
-        text += f", failures being reported {ratio} times as readily as survivors"
+        text += (
+            f", failures being reported {ratio} times as readily as survivors (each survivor then "
+            "counts as so many seen, so the range given is too narrow)"
+        )
     else:
         text += ", and failures were reported no more readily than survivors"
     if not w.failures_used:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from riskmodel.decision.results import Inspection, Weighing
+from riskmodel.decision.results import Inspection, Sampled, Weighing
 from riskmodel.words import first_step, formats
 from riskmodel.words.plan_names import INSPECTION_NAME
 
@@ -14,15 +14,38 @@ def information_sentences(w: Weighing) -> list[str]:
     known = w.information
     if known is None or w.recommended is None:
         return []
+    samples = [] if known.samples is None else [samples_sentence(w, known.samples)]
     look = [] if known.inspection is None else inspection_sentences(w, known.inspection)
     currency = w.case.cost.currency
     return [
         *look,
+        *samples,
         "To know exactly the life curve of such parts, the prices and the warnings that they give "
         f"would be worth about {formats.money(known.perfect, currency)}; to know when this part "
         f"and those after it fail as well, about {formats.money(known.foresight, currency)}. "
         "Nothing that you could find out is worth more; most things are worth far less.",
     ]
+
+
+def samples_sentence(w: Weighing, found: Sampled) -> str:
+    """What the samples at the oil changes to come save or cost, and what that rests on."""
+    currency, unit = w.case.cost.currency, w.case.machine.unit
+    step = formats.money_step(found.cost)
+    gap = formats.rounded_money(abs(found.saves), step)
+    side = "saves" if found.saves > 0 else "costs"
+    worth = (
+        "comes to the same" if gap <= 0 else f"{side} about {formats.money(gap, currency, step)}"
+    )
+    when = "never to replace it" if found.at is None else "to replace it now"
+    if found.at:
+        when = f"to replace it in {formats.usage(float(f'{found.at:.3g}'), unit)}"
+    return (
+        f"Sampling at every oil change {worth} on average, its price and false alarms counted: "
+        f"without samples it would cost least {when}, about {formats.money(found.cost, currency)} "
+        "in all. That rests on how long distress shows in the oil before a failure, a judgement: "
+        "with half of that warning, samples earn much less. What they tell of other parts is not "
+        "counted."
+    )
 
 
 def inspection_sentences(w: Weighing, found: Inspection) -> list[str]:

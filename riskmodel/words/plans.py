@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from riskmodel.decision.results import PlanResult, Weighing
-from riskmodel.words import formats
+from riskmodel.words import formats, spent
 from riskmodel.words.formats import NBSP
 from riskmodel.words.plan_names import (
     cheapest,
@@ -141,7 +141,7 @@ def reasons(w: Weighing) -> list[str]:
         _nearly_a_tie(w, i),
         _how_sure(w, i),
     ]
-    found += [_waiting(w), _failure_side(w, i)]
+    found += [_money(w, i), _waiting(w), _failure_side(w, i)]
     return [text for text in found if text]
 
 
@@ -261,6 +261,12 @@ def _how_sure(w: Weighing, best: int) -> str:
         f"Prices and lives are not known exactly. In {share} ways that they could turn out, this "
         "plan is the cheapest on average. That counts what is not known, not good or bad luck."
     )
+
+
+def _money(w: Weighing, best: int) -> str:
+    made_of = spent.sentence(w, best)
+    cost = formats.money(w.plans[best].cost.value, w.case.cost.currency)
+    return f"It costs about {cost} in all. {made_of}" if made_of else ""
 
 
 def _waiting(w: Weighing) -> str:

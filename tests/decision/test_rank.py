@@ -186,7 +186,7 @@ def test_every_machine_says_why(standings: tuple[Standing, ...]) -> None:
     assert "have it towed" in words.why(standings[0])
     assert "overdue by 9 days" in words.why(standings[1])
     for s in standings[1:]:
-        assert "would fail before the next service" in words.why(s)
+        assert "would fail before the next oil change" in words.why(s)
         assert "than replacing now" in words.why(s)
 
 
