@@ -10,6 +10,8 @@ from riskmodel.decision.results import Weighing
 from riskmodel.words import captions, formats, screen
 
 HEIGHT = 340
+LABEL = 0.14
+"""Share of the width that a chance beside its mark needs on a phone ("under 1")."""
 MOST_SERVICES = 24
 """More oil changes than these would run together on the axis: none are marked then."""
 _X, _Y = number("x"), number("y")
@@ -103,14 +105,19 @@ def _marks(w: Weighing) -> list[Spec]:
     points = layer(
         rows, "point", at, shape="circle", size=90, filled=True, color=style.RISK, opacity=1
     )
-    texts = layer(
-        rows,
-        "text",
-        {**at, "text": name("text")},
-        align="right",
-        baseline="bottom",
-        dx=-7,
-        dy=-5,
-        fontWeight="bold",
-    )
-    return [points, texts]
+    # To the left of its mark, clear of the rising curve, but never across the axis; where the
+    # next mark is too close for that as well, the sentences and the table tell it.
+    near = [row for row in rows if row["x"] < LABEL * w.keep]
+    far = [row for row in rows if row["x"] >= LABEL * w.keep]
+    if len(near) > 1 or (far and far[0]["x"] < 2.5 * LABEL * w.keep):
+        near = []
+    return [points, *_chances(far, "right", -7, -5), *_chances(near, "left", 0, -9)]
+
+
+def _chances(rows: Rows, align: str, dx: int, dy: int) -> list[Spec]:
+    """The chances of some marks as bold figures beside them."""
+    if not rows:
+        return []
+    channels = {"x": _X, "y": _Y, "text": name("text")}
+    look = {"baseline": "bottom", "dx": dx, "dy": dy, "fontWeight": "bold"}
+    return [layer(rows, "text", channels, align=align, **look)]

@@ -161,7 +161,7 @@ def _limit(
     )
     highest = max(float(part["y"]) for part in parts)
     named: Spec = {"align": "right", "dy": -10}
-    paper = {"stroke": "white", "strokeWidth": 4, "opacity": 0.9}
+    paper = {"stroke": style.PAPER, "strokeWidth": 4, "opacity": 0.9}
     behind = [label(screen.OIL_LIMIT, today, highest, **named, **paper)] if halo else []
     return [dashes, *behind, label(screen.OIL_LIMIT, today, highest, **named)]
 
@@ -212,7 +212,14 @@ def _points(rows: Sequence[SampleRates], symbol: str, color: str) -> list[Spec]:
     channels, look = {"x": _X, "y": _Y}, {"shape": "circle", "size": SIZE, "opacity": 1}
     full = layer(at(True), "point", channels, filled=True, color=color, **look)
     hollow = layer(
-        at(False), "point", channels, filled=True, fill="white", stroke=color, strokeWidth=2, **look
+        at(False),
+        "point",
+        channels,
+        filled=True,
+        fill=style.PAPER,
+        stroke=color,
+        strokeWidth=2,
+        **look,
     )
     return [full, hollow]
 

@@ -33,7 +33,7 @@ def rates(
             "Sample": sample(case, row),
             "Part's age": formats.usage(row.age, unit),
             "Usage on the oil": formats.usage(row.oil_age, unit),
-            "Counts": "yes" if row.used else "no: break-in",
+            "Counts": "yes" if row.used else "no: running in",
         }
         | {names[s]: _rate(row.rates.get(s)) for s in names}
         for row in rows

@@ -14,6 +14,7 @@ Spec = dict[str, Any]
 Rows = list[dict[str, Any]]
 
 SCHEMA = "https://vega.github.io/schema/vega-lite/v6.json"
+PAPER = "white"
 INK = "#1c2227"
 QUIET = "#59646c"
 LINE = "#c9d0d5"
@@ -23,6 +24,22 @@ COST_BAND = "#b9cfe8"
 RISK = "#a63c0c"
 RISK_BAND = "#f3cdb8"
 HIGHLIGHT = "#eef2f6"
+GRID = "#e7ebee"
+DARK = {
+    PAPER: "#14181c",
+    INK: "#e6eaed",
+    QUIET: "#a9b3ba",
+    LINE: "#56626b",
+    BAND: "#2b343c",
+    COST: "#7db4f0",
+    COST_BAND: "#2f5580",
+    RISK: "#f59563",
+    RISK_BAND: "#713a1d",
+    HIGHLIGHT: "#263039",
+    GRID: "#2c343b",
+}
+"""What each colour becomes on a dark screen: the page's style sheet swaps them there. What is
+printed and what is saved as a picture stays as it is."""
 DASHED = [6, 4]
 FONT = "Source Sans, DejaVu Sans, Helvetica, Arial, sans-serif"
 """The page's own font first, then what a machine without it has."""
@@ -31,15 +48,17 @@ TEXT_SIZE = 13
 _CONFIG: Spec = {
     "font": FONT,
     "view": {"stroke": None},
-    # Read out, a mark would tell its raw fields; the description and the table say it better.
+    # Read out, a mark would tell its raw fields and an axis its ends to twelve digits; the
+    # description and the table say it better.
     "mark": {"aria": False},
     "axis": {
+        "aria": False,
         "labelFontSize": TEXT_SIZE,
         "titleFontSize": TEXT_SIZE,
         "titleFontWeight": "normal",
         "labelColor": INK,
         "titleColor": INK,
-        "gridColor": "#e7ebee",
+        "gridColor": GRID,
         "domainColor": QUIET,
         "tickColor": QUIET,
         "labelOverlap": True,
@@ -77,7 +96,7 @@ def finished(
         "width": "container",
         "height": height,
         "autosize": {"type": "fit", "contains": "padding"},
-        "background": "white",
+        "background": PAPER,
         "padding": {"left": 2, "right": 8, "top": 6, "bottom": 2},
         "config": _CONFIG,
         "encoding": encoding or {},

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import streamlit as st
 
+from riskmodel.decision.basis import Basis, basis
 from riskmodel.decision.flips import WhatMoves, what_moves
-from riskmodel.decision.prepared import Grounds, grounds
+from riskmodel.decision.prepared import MONEY
 from riskmodel.decision.results import Weighing
 from riskmodel.decision.sensitivity import WhatIf, life_sensitivity
 from riskmodel.decision.weigh import weigh
@@ -50,6 +51,11 @@ def digest(case: Case) -> str:
     return content.hexdigest()
 
 
+def digest_of_chances(case: Case) -> str:
+    """A hash of all that a chance hangs on: what no price enters is found ready by it."""
+    return f"{_digest_of_grounds(case)} {case.keep!r}"
+
+
 def _digest_of_life(case: Case) -> str:
     """A hash of all that the records are looked at with."""
     machine, part = case.machine, case.part
@@ -63,7 +69,11 @@ def _digest_of_life(case: Case) -> str:
 
 def _digest_of_grounds(case: Case) -> str:
     """A hash of all that no price and no plan enters."""
-    machine = replace(case.machine, value=None, scrap=None, name="", symptoms=())
+    machine = {
+        field.name: getattr(case.machine, field.name)
+        for field in fields(case.machine)
+        if field.name not in (*MONEY, "name", "symptoms")
+    }
     own = (machine, case.part, case.life, case.use, case.warning, case.oil, case.sampled)
     content = hashlib.sha256(repr(own).encode())
     for name, data in sorted(case_to_files(case).items()):
@@ -73,13 +83,13 @@ def _digest_of_grounds(case: Case) -> str:
 
 
 @st.cache_resource(max_entries=16, show_spinner=False)
-def _grounds(content: str, _case: Case) -> Grounds:
-    return grounds(_case)
+def _basis(content: str, _case: Case) -> Basis:
+    return basis(_case)
 
 
 @st.cache_resource(max_entries=64, show_spinner=screen.WEIGHING)
 def _weighed(content: str, _case: Case) -> Weighing:
-    return weigh(_case, ground=_grounds(_digest_of_grounds(_case), _case))
+    return weigh(_case, base=_basis(_digest_of_grounds(_case), _case))
 
 
 @st.cache_resource(max_entries=16, show_spinner=screen.TRYING)

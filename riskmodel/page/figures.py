@@ -45,6 +45,13 @@ MORE: dict[str, tuple[str, ...]] = {
         "cost.sale_credit",
         "plan.booking_weeks",
     ),
+    "sale": (
+        "machine.value",
+        "machine.scrap",
+        "machine.value_later",
+        "machine.upkeep",
+        "plan.do_without",
+    ),
 }
 SYMPTOMS = "machine.symptoms"
 _KEEP = {True: "plan.keep_usage", False: "plan.keep_years"}

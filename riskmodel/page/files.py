@@ -7,7 +7,7 @@ import unicodedata
 
 import streamlit as st
 
-from riskmodel.page import machines, state
+from riskmodel.page import going, machines, state
 from riskmodel.page.examples import EXAMPLES
 from riskmodel.page.markup import paragraph
 from riskmodel.page.uploads import Upload
@@ -33,15 +33,19 @@ def choose() -> None:
         args=(widget,),
         horizontal=True,
     )
-    uploader = state.key("upload")
+    offer(state.key("upload"), screen.UPLOAD)
+
+
+def offer(key: str, label: str) -> None:
+    """Takes in a case that was saved as files."""
     st.file_uploader(
-        screen.UPLOAD,
+        label,
         type=["zip", "toml", "csv"],
         accept_multiple_files=True,
-        key=uploader,
+        key=key,
         help=screen.UPLOAD_HELP,
         on_change=_offered,
-        args=(uploader,),
+        args=(key,),
     )
 
 
@@ -75,9 +79,12 @@ def _chosen(widget: str) -> None:
     folder = st.session_state[widget]
     if folder in EXAMPLES:
         state.open_example(folder)
+        going.to_top()
 
 
 def _offered(widget: str) -> None:
     files = st.session_state[widget]
     if files:
+        state.leave_draft()
+        going.to_top()
         state.open_uploads([Upload(file.name, file.getvalue()) for file in files])

@@ -7,28 +7,38 @@ import datetime
 import streamlit as st
 
 from riskmodel.decision.results import Weighing
+from riskmodel.decision.weigh import weigh
 from riskmodel.decision.what_if_figures import what_if_figures
-from riskmodel.page import markup, state
+from riskmodel.page import files, illustrative, markup, state
 from riskmodel.page.answer import digest
 from riskmodel.records.case import Case
+from riskmodel.records.errors import CannotAnswer
 from riskmodel.report import owner
 from riskmodel.words import screen
 
 
-def section(w: Weighing) -> None:
-    """A button that makes the report, then the files to take away; also while symptoms stop all."""
-    content = digest(w.case)
-    st.html(markup.paragraph(screen.REPORT_ABOUT))
+def section(case: Case, w: Weighing | None = None) -> None:
+    """A button that makes the report, then the files to take away; also while symptoms stop all:
+    there the answer `w` is not at hand, and what is printed says stop."""
+    content = digest(case)
+    st.html(
+        markup.paragraph(screen.REPORT_STOP_ABOUT if case.machine.symptoms else screen.REPORT_ABOUT)
+    )
     if st.button(screen.MAKE_REPORT, key=state.key("report")):
         state.ask_report(content)
     if state.report_asked() != content:
         return
-    pdf, html = _made(content, w, day(w.case))
+    try:
+        pdf, html = _made(content, case, w, day(case))
+    except CannotAnswer as error:
+        st.html(markup.paragraph(f"{screen.NO_REPORT} {error}"))
+        return
+    name = files.file_name(case.machine.name)
     left, right, _ = st.columns([2, 2, 3], gap="small")
     with left:
-        st.download_button(screen.REPORT_PDF, pdf, "report.pdf", "application/pdf")
+        st.download_button(screen.REPORT_PDF, pdf, f"{name}-report.pdf", "application/pdf")
     with right:
-        st.download_button(screen.REPORT_HTML, html, "report.html", "text/html")
+        st.download_button(screen.REPORT_HTML, html, f"{name}-report.html", "text/html")
 
 
 def day(case: Case) -> str:
@@ -37,8 +47,9 @@ def day(case: Case) -> str:
 
 
 @st.cache_resource(max_entries=8, show_spinner=screen.MAKING_REPORT)
-def _made(content: str, _w: Weighing, day: str) -> tuple[bytes, bytes]:
+def _made(content: str, _case: Case, _w: Weighing | None, day: str) -> tuple[bytes, bytes]:
     """The report with its sheets, as PDF and as one HTML file."""
-    changes = () if _w.stop else what_if_figures(_w.case)
-    pdf = owner.report_pdf(_w, changes, date=day, sheets=True)
-    return pdf, owner.report_html(_w, changes, date=day, sheets=True).encode()
+    w = _w or illustrative.with_note(weigh(_case))
+    changes = () if w.stop else what_if_figures(w.case)
+    pdf = owner.report_pdf(w, changes, date=day, sheets=True)
+    return pdf, owner.report_html(w, changes, date=day, sheets=True).encode()

@@ -1,25 +1,18 @@
-"""The machines of the log: choosing one, keeping an example, starting one from a few figures."""
+"""The machines of the log: choosing one, keeping an example, the way to starting one."""
 
 from __future__ import annotations
 
-from typing import Any, cast
+from typing import Literal
 
 import streamlit as st
-import tomli_w
 
-from riskmodel.page import address, kept, log_file, problems, state
-from riskmodel.page.answer import answer
+from riskmodel.page import address, going, log_file, state
 from riskmodel.page.markup import markdown_text, paragraph
 from riskmodel.records.case import Case
-from riskmodel.records.errors import CannotAnswer, InputError, Problem
-from riskmodel.records.files import CASE_FILE, case_from_files
-from riskmodel.records.inputs import BY_KEY, CEILING, UNITS
 from riskmodel.records.log.errors import LogError
+from riskmodel.words import first_visit
 from riskmodel.words import log_page as words
 from riskmodel.words import log_page_start as start_words
-
-_FAULTS = "start.faults"
-_REQUIRED = ("reading", "usage_per_year", "interval", "planned", "failure", "keep_years", "b50_low")
 
 
 def names() -> dict[str, str]:
@@ -53,17 +46,25 @@ def choose() -> None:
         args=(widget,),
         placeholder=words.CHOOSE_NONE,
     )
-    st.button(start_words.ALL_MACHINES, on_click=_workshop, width="stretch")
+    to_all(width="stretch")
+
+
+def to_all(width: Literal["stretch", "content"] = "content") -> None:
+    """The way to the screen of all machines."""
+    st.button(start_words.ALL_MACHINES, on_click=_workshop, width=width, key="all")
 
 
 def _chosen(widget: str) -> None:
     name = st.session_state[widget]
     if name is not None:
         state.open_machine(name)
+        going.to_top()
 
 
 def _workshop() -> None:
+    state.leave_draft()
     address.show(*address.asked()[:2], address.WORKSHOP)
+    going.to_top()
 
 
 def keep_example(case: Case) -> None:
@@ -80,69 +81,10 @@ def keep_example(case: Case) -> None:
 
 
 def start_anew() -> None:
-    """A new machine from a few figures, folded away."""
-    folded = st.expander(start_words.START, key="start", on_change="rerun")
-    if not folded.open:
-        return
-    with folded, st.form("start.form", border=False):
-        st.html(paragraph(start_words.ABOUT, "quiet"))
-        st.text_input(BY_KEY["machine.name"].label, key="start.name")
-        st.radio(
-            BY_KEY["machine.unit"].label,
-            UNITS,
-            key="start.unit",
-            horizontal=True,
-            format_func=start_words.UNIT_NAMES.__getitem__,
-        )
-        for name, (label, help) in start_words.figures().items():
-            _number(name, label, help)
-        st.html(paragraph(start_words.HALF_LIFE))
-        with st.container(horizontal=True, gap="small"):
-            _number("b50_low", start_words.HALF_FROM)
-            _number("b50_high", start_words.HALF_TO)
-        st.form_submit_button(start_words.DO, on_click=_start, type="primary")
-        faults = cast("tuple[Problem, ...]", st.session_state.get(_FAULTS, ()))
-        if faults:
-            problems.figures(faults)
+    """The way to the plain questions that start a machine."""
+    st.button(first_visit.START_ANOTHER, on_click=_start_anew, width="stretch", key="start")
 
 
-def _number(name: str, label: str, help: str = "") -> None:
-    st.number_input(
-        markdown_text(label),
-        min_value=0.0,
-        max_value=CEILING,
-        value=None,
-        step=1.0,
-        format="%.10g",
-        key=f"start.{name}",
-        help=help or None,
-    )
-
-
-def _start() -> None:
-    """Takes the machine in, or remembers what is missing or wrong."""
-    typed = {name: st.session_state.get(f"start.{name}") for name in _REQUIRED}
-    missing = [name for name, value in typed.items() if value is None]
-    st.session_state[_FAULTS] = tuple(
-        Problem("", start_words.KEYS[name], words.NOTHING, words.A_NUMBER) for name in missing
-    )
-    if missing:
-        return
-    figures = {name: float(value) for name, value in typed.items() if value is not None}
-    high = st.session_state.get("start.b50_high") or figures["b50_low"]
-    try:
-        raw: dict[str, Any] = {"format": 1, "machine": {"unit": st.session_state["start.unit"]}}
-        if name := st.session_state.get("start.name"):
-            raw["machine"]["name"] = name
-        for place, value in figures.items():
-            section, _, entry = start_words.KEYS[place].partition(".")
-            raw.setdefault(section, {})[entry] = value
-        raw["life"]["b50_prior"] = [figures["b50_low"], float(high)]
-        raw["machine"]["date"] = kept.today()
-        case = case_from_files({CASE_FILE: tomli_w.dumps(raw).encode("utf-8")})
-        answer(case)
-        state.take_in(case, words.FROM_THE_PAGE)
-    except InputError as fault:
-        st.session_state[_FAULTS] = fault.problems
-    except CannotAnswer as fault:
-        st.session_state[_FAULTS] = (Problem("", "", str(fault), words.A_NUMBER),)
+def _start_anew() -> None:
+    address.show(screen=address.START)
+    going.to_top()

@@ -9,10 +9,14 @@ import streamlit as st
 from riskmodel.decision.results import Weighing
 from riskmodel.page import (
     address,
+    changes,
     data,
     figures,
     files,
+    first_visit,
+    going,
     handed,
+    illustrative,
     intervals,
     kept,
     learned,
@@ -29,10 +33,12 @@ from riskmodel.page import (
     sections,
     state,
     use,
+    versions,
     workshop,
 )
 from riskmodel.page.answer import answer
 from riskmodel.page.markup import paragraph
+from riskmodel.page.serve import beyond_this_machine
 from riskmodel.records.case import Case
 from riskmodel.records.errors import CannotAnswer, InputError, Problem
 from riskmodel.records.files import changed
@@ -49,8 +55,13 @@ def main() -> None:
     one_thread()
     st.set_page_config(page_title=screen.TITLE, layout="wide")
     st.html(style_sheet())
+    going.script()
+    if beyond_this_machine():
+        st.html(paragraph(screen.SERVED_BEYOND))
     state.start()
-    if address.asked()[2] == address.WORKSHOP:
+    if state.at_first_visit():
+        first_visit.show()
+    elif address.asked()[2] == address.WORKSHOP:
         workshop.show()
     elif state.machine() is not None and state.kept() is None:
         _without_part()
@@ -62,6 +73,7 @@ def _one_machine() -> None:
     """A machine of the log or an example: its answer, the data behind it, its log."""
     base = state.base()
     sections.banner(base)
+    lent = st.container()
     st.title(screen.TITLE, anchor=False)
     machine = st.container()
     notices = st.container()
@@ -69,40 +81,44 @@ def _one_machine() -> None:
         problems.files(state.upload_problems())
     st.header(screen.SYMPTOMS_ASK, anchor=False)
     ticked = figures.symptoms(base)
-    changes: dict[str, object] = {}
+    stated: dict[str, object] = {}
     if set(ticked) != set(base.machine.symptoms):
-        changes[figures.SYMPTOMS] = ticked
+        stated[figures.SYMPTOMS] = ticked
     with st.sidebar:
         st.header(screen.CASE, anchor=False)
         _choose()
         st.header(screen.FIGURES, anchor=False)
-        changes |= figures.main_figures(base)
-        changes |= figures.more_figures(base)
+        stated |= figures.main_figures(base)
+        stated |= figures.more_figures(base)
 
     records = records_table.entered(base)
     samples = samples_table.entered(base)
-    changes |= records.changes | samples.changes
+    stated |= records.changes | samples.changes
     tables = {**records.files, **samples.files}
     # Notices and answer keep to places of their own: what stands further down would close and
     # start anew whenever one more element came before it.
     with st.container():
         case, weighed, faults, taken = _settled(
-            changes, tables, (records.file, samples.file), ticked
+            stated, tables, (records.file, samples.file), ticked
         )
     half_typed = records_table.unfinished(records) or samples_table.unfinished(samples)
     kept.pending(not taken or half_typed)
     with notices:
         kept.notices()
         kept.refused()
+    with lent:
+        sections.notice(illustrative.told(case))
     with machine:
         st.html(paragraph(screen.machine_line(case), "quiet"))
     with st.sidebar:
-        files.save(case, bool(changes or tables))
+        files.save(case, bool(stated or tables))
     with st.container():
         if case.machine.symptoms:
             sections.stop(case)
+            handed.section(case)
+            versions.section(case, None)
         elif weighed is not None:
-            _show(weighed)
+            changed_last = _show(weighed, case)
     log_says, use_says = st.container(), st.container()
     oil_says, records_say = st.container(), st.container()
     data.behind(case, records, samples, faults)
@@ -115,8 +131,10 @@ def _one_machine() -> None:
             oil.section(weighed)
         with use_says:
             use.section(weighed)
-        with records_say:  # worked out last, so that nothing else waits for it
+        with records_say:  # worked out late, so that nothing else waits for it
             learned.section(weighed.case)
+        with changed_last:
+            changes.last(weighed, case)
 
 
 def _choose() -> None:
@@ -145,7 +163,8 @@ def style_sheet() -> str:
     opens = f'{_OPEN}::after {{ content: "{screen.FIGURES_OPEN}"; }}'
     closes = f'{_CLOSE}::after {{ content: "{screen.FIGURES_CLOSE}"; }}'
     on_a_phone = f"@media (max-width: 640px) {{ {closes} }}"
-    return f"<style>{_STYLE.read_text(encoding='utf-8')}{opens}{on_a_phone}</style>"
+    hidden = f".st-key-{going.HIDDEN} {{ display: none; }}"
+    return f"<style>{_STYLE.read_text(encoding='utf-8')}{opens}{on_a_phone}{hidden}</style>"
 
 
 def _settled(
@@ -168,7 +187,7 @@ def _settled(
         taken = True
         if case.machine.symptoms:
             return case, None, (), True
-        weighed = answer(case)
+        weighed = illustrative.with_note(answer(case))
     except InputError as error:
         of_records, others = records_faults.split(error.problems, names[0])
         of_samples, others = samples_faults.split(others, names[1])
@@ -184,20 +203,28 @@ def _settled(
         return case, weighed, (), True
     case = changed(state.good(), {figures.SYMPTOMS: ticked})
     try:
-        return case, None if ticked else answer(case), faults, taken
+        before = None if ticked else illustrative.with_note(answer(case))
     except CannotAnswer:  # opened with a symptom, and nothing settles its chances
         return case, None, faults, taken
+    return case, before, faults, taken
 
 
-def _show(w: Weighing) -> None:
-    sections.verdict(w)
+def _show(w: Weighing, case: Case) -> st.delta_generator.DeltaGenerator:
+    """The answer from top to bottom; gives the place for what the last change did."""
+    sections.at_stake(w)
+    sections.verdict(w, lent=bool(illustrative.told(w.case)))
+    versions.section(case, w)
+    changed_last = st.container()
+    changes.wanted(w)
     sections.trade_off(w)
     sections.plans(w)
     sections.chance(w)
     sections.why(w)
     sections.change(w)
     sections.other_assumptions(w)
+    versions.offer(case)
     sections.what_next(w)
-    handed.section(w)
+    handed.section(w.case, w)
     long_run.section(w)
     intervals.section(w)
+    return changed_last

@@ -9,19 +9,33 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from html import escape
+from itertools import pairwise
 
 import pandas as pd
 
-_MARKDOWN = re.compile(r"([\\`*_\[\]<>#|$~:&])")
+# A colon or an ampersand before a space starts nothing; a label is also read out as it stands here.
+_MARKDOWN = re.compile(r"([\\`*_\[\]<>#|$~]|[:&](?=\S))")
+
+# Addresses become links however they are escaped, unless something stands within them.
+_ADDRESS = re.compile(r"(?i)(https?:(?=//)|www(?=\.)|(?<=[\w.+-])(?=@\w))")
+_NOTHING_SEEN = "\u200b"
+_LONG = re.compile(r"[^ \t\n]{30}(?=[^ \t\n]{10})")
+"""Letters in one run after which a line may break: no word of a person is that long."""
 
 
 def markdown_text(text: str) -> str:
     """The text with nothing in it that Markdown would act on, for labels of widgets."""
-    return _MARKDOWN.sub(r"\\\1", text)
+    return _MARKDOWN.sub(r"\\\1", _ADDRESS.sub(rf"\1{_NOTHING_SEEN}", text))
+
+
+def shown(text: str) -> str:
+    """The text as HTML, which may break a long run on a narrow screen; copied, it is the same."""
+    ends = [0, *(run.end() for run in _LONG.finditer(text)), len(text)]
+    return "<wbr>".join(escape(text[start:end]) for start, end in pairwise(ends))
 
 
 def paragraph(text: str, kind: str = "") -> str:
-    return f"<p{_class(kind)}>{escape(text)}</p>"
+    return f"<p{_class(kind)}>{shown(text)}</p>"
 
 
 def paragraphs(texts: Iterable[str], kind: str = "") -> str:
@@ -37,12 +51,12 @@ def numbered(texts: Iterable[str]) -> str:
 
 
 def terms(entries: dict[str, str]) -> str:
-    rows = [f"<dt>{escape(term)}</dt><dd>{escape(text)}</dd>" for term, text in entries.items()]
+    rows = [f"<dt>{shown(term)}</dt><dd>{shown(text)}</dd>" for term, text in entries.items()]
     return f"<dl>{''.join(rows)}</dl>"
 
 
 def heading(text: str, level: int = 2) -> str:
-    return f"<h{level}>{escape(text)}</h{level}>"
+    return f"<h{level}>{shown(text)}</h{level}>"
 
 
 def block(kind: str, *parts: str) -> str:
@@ -64,7 +78,7 @@ def table(
     On a narrow screen each row becomes a small card, its headings beside its figures.
     """
     columns = [str(name) for name in frame.columns]
-    head = "".join(f'<th scope="col">{escape(name)}</th>' for name in columns)
+    head = "".join(f'<th scope="col">{shown(name)}</th>' for name in columns)
     body = "".join(
         _row(
             columns,
@@ -79,11 +93,11 @@ def table(
 
 def _row(columns: list[str], values: list[str], marked: bool, link: str) -> str:
     first, *rest = values
-    head = escape(first)
+    head = shown(first)
     if link:
         head = f'<a href="{escape(link)}">{head}</a>'
     cells = "".join(
-        f'<td data-label="{escape(name)}">{escape(value)}</td>'
+        f'<td data-label="{escape(name)}">{shown(value)}</td>'
         for name, value in zip(columns[1:], rest, strict=True)
     )
     kind = _class("marked" if marked else "")
@@ -91,7 +105,7 @@ def _row(columns: list[str], values: list[str], marked: bool, link: str) -> str:
 
 
 def _items(texts: Iterable[str]) -> str:
-    return "".join(f"<li>{escape(text)}</li>" for text in texts)
+    return "".join(f"<li>{shown(text)}</li>" for text in texts)
 
 
 def _class(kind: str) -> str:

@@ -11,7 +11,7 @@ from riskmodel.charts.oil_rates import symbols
 from riskmodel.charts.style import Spec
 from riskmodel.decision.results import Weighing
 from riskmodel.page import markup, oil_fleet, oil_linings
-from riskmodel.page.answer import digest
+from riskmodel.page.answer import digest_of_chances
 from riskmodel.records.case import Case
 from riskmodel.risk.oil_look import OilLook, oil_look
 from riskmodel.words import captions, screen
@@ -22,7 +22,7 @@ def section(w: Weighing) -> None:
     """The whole section; without samples only what sampling could catch, and how to sample."""
     case = w.case
     st.header(screen.OIL_SAYS, anchor=False)
-    found, factor = _looked_at(digest(case), case)
+    found, factor = _looked_at(digest_of_chances(case), case)
     if found.rows:
         st.html(markup.bullets(words.factor_sentences(w)))
         if factor is not None:

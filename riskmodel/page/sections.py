@@ -13,7 +13,18 @@ from riskmodel.page import markup, state
 from riskmodel.page.answer import digest, what_moves_it
 from riskmodel.page.answer import other_assumptions as answers_under_others
 from riskmodel.records.case import Case
-from riskmodel.words import captions, information, retest, screen, swings, what_if
+from riskmodel.words import (
+    captions,
+    information,
+    report,
+    report_options,
+    retest,
+    screen,
+    spent,
+    swings,
+    what_if,
+)
+from riskmodel.words.first_visit import ON_INVENTED
 
 ROWS = 6
 """Plans in the table; the rest are folded away."""
@@ -21,7 +32,11 @@ ROWS = 6
 
 def banner(case: Case) -> None:
     """The notice on a case that is made up."""
-    text = words.example_banner(case)
+    notice(words.example_banner(case))
+
+
+def notice(text: str | None) -> None:
+    """A notice at the head of all, where there is one."""
     if text:
         st.html(markup.block("example", markup.paragraph(text)))
 
@@ -32,12 +47,19 @@ def stop(case: Case) -> None:
     st.html(markup.block("stop", body))
 
 
-def verdict(w: Weighing) -> None:
-    """The verdict, the owner's ceiling, the chance before the next oil change, when to stop."""
+def at_stake(w: Weighing) -> None:
+    """What the part does, how it fails, what that costs, and whose decision it is."""
+    st.html(markup.paragraph(report.at_stake(w), "quiet"))
+
+
+def verdict(w: Weighing, *, lent: bool = False) -> None:
+    """The verdict, the owner's ceiling, the chance before the next oil change, when to stop; where
+    the records are `lent` ones, invented, that they say nothing."""
     st.html(
         markup.block(
             "verdict",
             markup.heading(words.headline(w)),
+            markup.paragraph(ON_INVENTED, "lead") if lent else "",
             markup.paragraph(words.cost_sentence(w), "lead"),
             markup.paragraphs(words.ceiling_sentences(w)),
             markup.paragraph(words.chance_headline(w)),
@@ -85,6 +107,10 @@ def plans(w: Weighing) -> None:
         markup.paragraph(" ".join((tables.plans_note(w), words.booking_note(w))).strip(), "quiet")
         + markup.paragraph(words.plans_assumption(w), "quiet")
     )
+    _spent(w)
+    with st.expander(report.LIVING):
+        choices = pd.DataFrame(report_options.rows(w), columns=list(report_options.COLUMNS))
+        st.html(markup.table(choices))
     more = information.information_sentences(w)
     if more:
         st.subheader(information.HEADING, anchor=False)
@@ -96,6 +122,13 @@ def plans(w: Weighing) -> None:
     if len(shown) < len(w.all_plans):
         with st.expander(screen.ALL_PLANS):
             st.html(markup.table(tables.plans(w), best))
+
+
+def _spent(w: Weighing) -> None:
+    """What the plans cost by what it is spent on: soonest, the best that keeps it, never."""
+    with st.expander(spent.HEADING):
+        st.html(markup.paragraph(spent.LEAD))
+        st.html(markup.table(tables.spent(w)))
 
 
 def why(w: Weighing) -> None:
@@ -134,7 +167,8 @@ def what_next(w: Weighing) -> None:
     st.header(screen.CAUTIONS, anchor=False)
     st.html(markup.bullets(words.cautions(w.case)))
     st.header(screen.BEAR_IN_MIND, anchor=False)
-    st.html(markup.bullets(words.notes(w)))
+    told = [report.NOT_LOOKED_AT, report.NOT_VERIFIED, report.WHO, *words.notes(w)]
+    st.html(markup.bullets(told))
 
 
 def glossary() -> None:

@@ -5,6 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 
 _HERE = Path(__file__).resolve().parent
+THIS_MACHINE = ("127.0.0.1", "::1", "localhost")
+
+
+def beyond_this_machine() -> bool:
+    """Whether the server listens where other machines can reach it (no address: everywhere)."""
+    import streamlit as st
+
+    return st.get_option("server.address") not in THIS_MACHINE
 
 
 def script() -> Path:

@@ -40,21 +40,27 @@ PROBLEMS, SOURCE, TRIED, REPORT = "problems", "source", "tried", "report"
 BROUGHT, TIMES = "brought", "times"
 MACHINE, KEPT, SEEN, TOLD = "machine", "kept", "seen", "told"
 OWN, OF_LOG = "own", "log"
+LEAVING, FIRST = "leaving", "first"
 
 
 def start() -> None:
-    """Opens what the page's address names: a machine of the log, an example, else the first
-    example. Later runs leave it open, unless the visitor went to another address."""
+    """Opens what the page's address names: a machine of the log, an example, another screen.
+    Where it names nothing, the only machine in the log is opened, else the screen of the first
+    visit. Later runs leave it open, unless the visitor went to another address."""
     first = BASE not in st.session_state
+    # What was answered stays in the address until the run that left it has come to its end.
+    st.session_state[FIRST] = address.drafted() and not st.session_state.pop(LEAVING, False)
     if not first and not address.changed():
         return
     machine, folder, shown = address.asked()
     if first:
         st.session_state[OPENED] = 0
-        open_example(next(iter(EXAMPLES)), by_itself=True)
+        _show_example(next(iter(EXAMPLES)))  # the address stays as it is
+        if not any((machine, folder, shown, drafted())):
+            machine = _only_machine()
     if machine and not _has(machine):
         tell(log_page.GONE)
-        machine = ""
+        machine, folder = "", next(iter(EXAMPLES))
     if machine:
         if machine != st.session_state.get(MACHINE):
             open_machine(machine)
@@ -62,8 +68,36 @@ def start() -> None:
         if folder != source():
             open_example(folder)
     elif not first and source() != OWN:
-        close_machine()
+        _close_machine()
     address.show(machine, folder if folder in EXAMPLES else "", shown)
+
+
+def drafted() -> bool:
+    """Whether answers of a first visit stand in the address and are wanted."""
+    return cast(bool, st.session_state[FIRST])
+
+
+def leave_draft() -> None:
+    """Goes on from the answers of a first visit to what is opened next."""
+    st.session_state[LEAVING] = True
+
+
+def at_first_visit() -> bool:
+    """Whether the screen of the first visit is asked for, or nothing is open."""
+    opened, folder, shown = address.asked()
+    if drafted() or shown == address.START:
+        return True
+    return not (opened or folder or shown) and source() != OWN
+
+
+def _only_machine() -> str:
+    """The machine of a log that holds one alone; "" where it has none or several."""
+    try:
+        log = log_file.opened()
+    except LogError:
+        return ""
+    held = list(log.state().machines) if log is not None else []
+    return held[0] if len(held) == 1 else ""
 
 
 def _has(machine: str) -> bool:
@@ -126,8 +160,13 @@ def reopen() -> None:
 
 
 def close_machine() -> None:
-    """Goes back to the example, where the open machine was taken out of the log."""
-    open_example(next(iter(EXAMPLES)), by_itself=True)
+    """Shows the example, where the open machine was taken out of the log."""
+    open_example(next(iter(EXAMPLES)))
+
+
+def _close_machine() -> None:
+    """Nothing is open any more; the example stands behind the screen of the first visit."""
+    _show_example(next(iter(EXAMPLES)))
 
 
 def tell(text: str) -> None:
@@ -169,12 +208,16 @@ def upload_problems() -> tuple[Problem, ...]:
     return cast(tuple[Problem, ...], st.session_state[PROBLEMS])
 
 
-def open_example(folder: str, *, by_itself: bool = False) -> None:
-    """Opens an example; the address names it unless it opened `by_itself`."""
+def open_example(folder: str) -> None:
+    """Opens an example; the address names it."""
+    _show_example(folder)
+    address.show(example=folder)
+
+
+def _show_example(folder: str) -> None:
     st.session_state[SOURCE] = folder
     st.session_state[MACHINE] = st.session_state[KEPT] = None
     _open(example(folder))
-    address.show(example="" if by_itself else folder)
 
 
 def open_uploads(uploads: list[Upload]) -> None:
@@ -305,6 +348,11 @@ def _forget_samples() -> None:
 def undo() -> None:
     """Takes back every change since the case was opened."""
     _open(st.session_state[ORIGINAL])
+
+
+def put(case: Case) -> None:
+    """Shows the figures of another version of the open case; a machine's are then kept so."""
+    _open(case)
 
 
 def with_changes(changes: Mapping[str, object], files: Mapping[str, bytes]) -> Case:

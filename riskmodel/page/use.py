@@ -10,7 +10,7 @@ from riskmodel.decision.habits import Habit, habits
 from riskmodel.decision.results import Weighing
 from riskmodel.decision.use_study import harshness_on_record
 from riskmodel.page import markup, state
-from riskmodel.page.answer import digest
+from riskmodel.page.answer import digest, digest_of_chances
 from riskmodel.page.use_questions import ask
 from riskmodel.records.case import Case
 from riskmodel.risk.chance_parts import parts_of_chance
@@ -43,7 +43,7 @@ def section(w: Weighing) -> None:
 
 def _parts(case: Case) -> None:
     """The bar, its sentence, its figures."""
-    found = _split(digest(case), case)
+    found = _split(digest_of_chances(case), case)
     st.subheader(compared.PARTS_HEADING, anchor=False)
     chart = use_parts(case, found)
     if chart is not None:

@@ -56,6 +56,22 @@ def result(found: Answers, unit: Unit) -> list[str]:
     ]
 
 
+def plainly(found: Answers, unit: Unit) -> list[str]:
+    """The same for a first visit, in no statistician's terms."""
+    half = found.b50_prior
+    return [
+        f"Taken so: half of such parts fail by an age between {_age(half.low)} and "
+        f"{_rounded(half.high, unit)}, and 9 in 10 by about {_rounded(found.age_by(0.9), unit)}. "
+        "Does that seem right? If not, change an answer.",
+    ]
+
+
+WIDENED_PLAINLY = (
+    "Your ages are taken less exactly than you gave them: ranges that people name hold the truth "
+    "less often than they think."
+)
+
+
 def widened(one_age: bool) -> str:
     """Why the belief is wider than what was answered."""
     text = (

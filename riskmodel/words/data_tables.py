@@ -106,7 +106,7 @@ def lists(case: Case) -> dict[str, pd.DataFrame]:
         ],
         "What the laboratory measures": [
             {
-                "Element": element.symbol,
+                "Metal": element.symbol,
                 f"Usual, ppm per 1,000{formats.NBSP}{unit}": quantity(element.typical),
                 "At failure, times the usual": quantity(element.rise),
                 "Shed by the part": "yes" if element.from_part else "no",

@@ -30,9 +30,9 @@ def written(done: Written) -> list[str]:
     """What was added, with its number for an undo, and remarks."""
     entry = done.entry
     told = entry.payload.gist
-    about = f" about {entry.machine}" if entry.machine else ""
+    about = f", {entry.machine}" if entry.machine else ""
     return [
-        f"Entry {entry.seq}: {entry.payload.title}{about}{f', {told}' if told else ''}.",
+        f"Entry {entry.seq}{about}: {entry.payload.title}{f', {told}' if told else ''}.",
         *done.warnings,
     ]
 

@@ -81,7 +81,7 @@ NOT_A_NUMBER = "a number, or < and a number"
 
 SAMPLES_HEADING = "Its oil samples"
 HISTORY = "History"
-DECISIONS, SHOWN_THEN = "Decisions, as they were shown", "What was shown then"
+DECISIONS, SHOWN_THEN = "Decisions, with the answer of that day", "The answer of that day"
 UNDO_WHICH, UNDO_WHY, UNDO_DO = "Which entry", "Why", "Undo this entry"
 UNDO_ABOUT = (
     "An entry that is undone stays in the history and no longer counts. Undoing the undo brings it "

@@ -58,7 +58,7 @@ SAMPLES = "Oil samples under way"
 NO_SAMPLES = "No sample is under way."
 MACHINE, METER, PART, STATE = "Machine", "Meter", "Part", "State"
 SAMPLE, STEP, SINCE, OVERDUE = "Sample", "Where it is", "Since", "Overdue by"
-WAITING, WHY = "Waiting until the next service", "Why"
+WAITING, WHY = "Waiting until the next oil change", "Why"
 RANK_THEM, RANKING = "Rank all machines (takes a while)", "Ranking the machines…"
 TAKEN_OUT = "Taken out of the log"
 TAKEN_OUT_ABOUT = "Their entries are still there; a machine can be brought back as it was."
@@ -125,7 +125,7 @@ def name_of(machine: MachineState) -> str:
 
 
 def waiting(standing: Standing) -> str:
-    """What waiting until the next service costs or saves."""
+    """What waiting until the next oil change costs or saves."""
     if standing.waiting is None:
         return "stop: not weighed" if standing.symptoms else ""
     amount = formats.money(abs(standing.waiting), standing.currency)

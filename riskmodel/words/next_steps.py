@@ -7,6 +7,7 @@ from riskmodel.records.case import Case
 from riskmodel.words import formats
 from riskmodel.words.cautions import STOP_AT_ONCE
 from riskmodel.words.plan_names import keeping
+from riskmodel.words.sheet_dates import meter_at
 
 WEEKS_PER_YEAR = 365.25 / 7
 
@@ -17,7 +18,7 @@ def next_steps(w: Weighing) -> list[str]:
     if i is None:
         return []
     case, plan = w.case, w.plans[i]
-    booked = [] if w.sells else _book(case, plan)
+    booked = [] if w.sells else _book(w, plan)
     steps = [_talk(case), *_sell(w), *_first_step(w), *booked, *_meanwhile(w, plan)]
     return [*steps, _look_again(case), _tell(case)]
 
@@ -74,7 +75,8 @@ def _first_step(w: Weighing) -> list[str]:
     ]
 
 
-def _book(case: Case, plan: PlanResult) -> list[str]:
+def _book(w: Weighing, plan: PlanResult) -> list[str]:
+    case = w.case
     weeks = case.plan.booking_weeks
     unit, per_week = case.machine.unit, case.machine.usage_per_year / WEEKS_PER_YEAR
     wait = ""
@@ -88,7 +90,7 @@ def _book(case: Case, plan: PlanResult) -> list[str]:
         return [f"Ask for a firm price and a date.{wait}"]
     if plan.at is None:
         return ["Put the price of a failure aside: it is the risk that you choose to carry."]
-    meter = formats.usage(_round(case.machine.reading + plan.at), unit)
+    meter = meter_at(w, plan.at)
     if plan.occasion is not None and plan.occasion.kind == "booking":
         return [
             f"Ask for a firm price and take the first date, at about {meter} on the meter.{wait}"

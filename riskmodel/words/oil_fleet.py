@@ -119,8 +119,8 @@ def _count(fleet: Fleet) -> str:
 def _how_many(fleet: Fleet) -> str:
     return (
         f"{_count(fleet)} tell what is usual. Their rates are worked out as if they had this "
-        "engine's filling of oil, carry-over and rounding: an engine that differs in these looks "
-        "as if it wore more or less than it does."
+        "engine's oil capacity, old oil left after a drain and rounding: one that differs in these "
+        "looks as if it wore more or less than it does."
     )
 
 

@@ -12,7 +12,7 @@ from riskmodel.words import formats
 from riskmodel.words.oil_fleet import figure, in_order
 from riskmodel.words.oil_names import element, elements, samples
 
-LIMITS = "Limits from other engines, for people"
+LIMITS = "Limits from other engines, for the eye"
 CHART_KEY = (
     "Dotted: limits that the samples of other engines set. 90 of 100: so many of their samples lie "
     "below it; s.d.: so many standard deviations above their mean, on a scale of ratios."

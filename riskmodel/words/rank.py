@@ -9,10 +9,10 @@ from riskmodel.decision.rank import Ranking, Standing
 from riskmodel.words import formats
 from riskmodel.words.oil_times import times_as_likely
 
-HEADING = "What waiting until the next service costs"
+HEADING = "What waiting until the next oil change costs"
 MEANING = (
     "Waiting costs: the expected cost of the cheapest plan that does not replace the part before "
-    "the next service, less that of replacing it now. Below 0 waiting is the cheaper."
+    "the next oil change, less that of replacing it now. Below 0 waiting is the cheaper."
 )
 QUICK = (
     "Machines are weighed by a quick form of the model, close to the full one but not the same; "
@@ -39,8 +39,8 @@ def why(s: Standing) -> str:
         )
     if s.chance is not None and s.until is not None:
         found.append(
-            f"{formats.sentence(formats.chance(s.chance))} would fail before the next service in "
-            f"{formats.usage(s.until, s.unit)}{_oil(s)}."
+            f"{formats.sentence(formats.chance(s.chance))} would fail before the next oil change "
+            f"in {formats.usage(s.until, s.unit)}{_oil(s)}."
         )
     found.append(_cost(s))
     return " ".join(text for text in found if text)
@@ -62,11 +62,11 @@ def _cost(s: Standing) -> str:
 
 
 def plan(s: Standing) -> str:
-    """The recommended plan in short: "now", "in 8,000 km (about March 2027)", "not while kept"."""
+    """The recommended plan: "now", "in 8,000 km (about March 2027)", "not while you keep it"."""
     if s.symptoms:
         return "stop"
     if s.best_at is None:
-        return "not while kept"
+        return "not while you keep it"
     if s.best_at == 0:
         return "now"
     text = f"in {formats.usage(s.best_at, s.unit)}"

@@ -5,60 +5,59 @@ from __future__ import annotations
 from riskmodel.decision.results import Weighing
 from riskmodel.records.case import Case
 from riskmodel.words import formats
-from riskmodel.words.plan_names import keep_phrase, plan_name, plan_short, saving
+from riskmodel.words.plan_names import (
+    first_step_cost,
+    first_step_failure,
+    keep_phrase,
+    keeping,
+    lower_first,
+    plan_short,
+)
+from riskmodel.words.plans import cost_sentence
+from riskmodel.words.report_sure import limit
+from riskmodel.words.sheet_dates import booking_sentence, meter_at
 
 VERDICT = "The verdict"
-FIRST = "What finding out first may show"
-CHANCE = "The chance of failure with the part left in"
-PLANS = "The plans, side by side"
+CHANCE = "How likely is a failure, with the part left in?"
+PLANS = "The choices, side by side"
 LIVING = "What each choice gives, costs and asks of you"
-SURE = "Why, and how sure"
-YEAR = "What waiting a year costs"
-OTHERWISE = "If a figure turns out otherwise"
-CHANGE = "What would change the verdict"
+SURE = "How sure is this, and why?"
+YEAR = "What does waiting a year cost?"
+CHANGE = "What would change the verdict?"
 ENTERED = "What was entered"
 ASSUMED = "What was assumed"
 NOT_CHECKED = "What was not checked"
 NEXT = "What next"
-WATCH = "What to watch for, and before you act"
+WATCH = "What to watch for"
 
-PLAN_COLUMNS = (
-    "Replace",
-    "Expected cost",
-    "A failure",
-    "No failure",
-    "Bad case",
-    "Cheapest",
-)
 ENTERED_LEAD = (
-    "A pair of figures means: nine times in ten the true one lies between them. A single figure "
-    "was taken as exact."
+    "Given to the tool. Of two figures: the true one lies between them nine times in ten. A single "
+    "one: taken as known exactly."
 )
-ASSUMED_LEAD = (
-    "The main assumptions stand beside what rests on them: under the chance of failure, under the "
-    "table of plans, and under “Why, and how sure”."
-)
-FILLED_IN = "Not entered, and so filled in (where it says judgement, nobody has measured it):"
-NOTHING_FILLED_IN = "No figure was filled in: all were entered."
-ICONS_LEAD = (
-    "Each field is 100 engines like this one over the same time. A filled cross would see a "
-    "failure, an open cross may besides, a dot would not."
-)
+ASSUMED_LEAD = "The main ones stand under the chances and under the choices."
+FILLED_IN = "Not given, so as the tool proposes (judgement: nobody has measured it):"
+OF_PRACTICE = "From common practice, or chosen so that nothing is claimed:"
+NOTHING_FILLED_IN = "No other figure was assumed: all were entered."
 NOT_LOOKED_AT = (
     "Nobody looked at the part for this report, measured a clearance or an oil pressure, or opened "
     "the filter. Other parts of the engine are not judged at all."
 )
-NOT_VERIFIED = "No price, no record and no sample was checked against where it came from."
-WHO = (
-    "Made from the figures listed under “What was entered”, by whoever entered them. The tool "
-    "gains nothing by any plan; a workshop that quotes for the job does."
+NOT_VERIFIED = (
+    "No price, record of another part or oil sample was compared with the paper it came from."
 )
+DECIDE_THEN = {
+    "next": "Have it booked for that oil change. What its oil and filter show comes first: weigh "
+    "it again with that before the engine is opened, and put the job off only if the answer "
+    "changes.",
+    "later": "Book it for then. Each oil change before that is a time to weigh it again with what "
+    "the oil and the filter show; keep the date unless the answer changes.",
+}
+WHO = "The tool gains nothing by any plan; a workshop that quotes for the job does."
 SHORTENED = (
     "Some names are shortened here, or hold signs that this report cannot print; the case file has "
     "them whole."
 )
 FOOT = "Stop if oil pressure drops, if it knocks, or if metal shows in oil or filter."
-SAMPLES_COUNTED = "The oil samples are counted in the chances."
 PAGE_OF = ("page ", " of ")
 """Before the number of a page and before how many there are."""
 EXAMPLE_FOOT = "EXAMPLE, invented"
@@ -86,119 +85,121 @@ def dated(case: Case, date: str | None) -> str:
 
 def out_of_date(w: Weighing) -> str:
     """When the report no longer holds."""
-    machine = w.case.machine
-    meter = formats.usage(machine.reading + w.case.next_change_in, machine.unit)
-    return f"out of date at the next oil change ({meter} on the meter), if nothing changes sooner"
+    meter = meter_at(w, w.case.next_change_in)
+    return (
+        f"It holds until the next oil change ({meter}), or until anything changes: weigh again then"
+    )
 
 
-def at_stake(w: Weighing) -> list[str]:
-    """What the part does to the engine, what that costs, and the decision."""
-    case, cost = w.case, w.case.cost
-    money = formats.money
+def machine(case: Case) -> str:
+    """Which machine and which part this is about."""
+    unit = case.machine.unit
+    return (
+        f"{case.machine.name}, {formats.usage(case.machine.reading, unit)} on the meter; "
+        f"{case.part.name} {formats.usage(case.age, unit)} old"
+    )
+
+
+def at_stake(w: Weighing) -> str:
+    """What the part does to the engine, what that costs, and whose decision it is."""
+    cost, money = w.case.cost, formats.money
     lines = ""
     if cost.consequence:
         more = money(sum(line.amount.mean for line in cost.consequence), cost.currency)
         named = [line.name for line in cost.consequence[:4]]
         named += ["more"] if len(cost.consequence) > 4 else []
         lines = f", and about {more} for what comes with it ({formats.listed(named)})"
-    found = [
-        f"The part ({case.part.name}) wears with use, gives little warning, and breaks the engine "
-        f"when it fails: about {money(cost.failure.mean, cost.currency)} for the engine{lines}. "
-        f"Replacing it in time costs about {money(cost.planned.mean, cost.currency)}. Too early, "
-        "that money buys little; too late, it is no longer the choice."
-    ]
-    return [*found, f"The decision is yours, with a mechanic who knows the engine: {_by_when(w)}"]
+    return (
+        "The part wears with use, gives little warning, and breaks the engine when it fails: about "
+        f"{money(cost.failure.mean, cost.currency)}{lines}. "
+        f"Replacing it in time: about {money(cost.planned.mean, cost.currency)}. The decision is "
+        "yours, with a mechanic who knows the engine."
+    )
 
 
-def _by_when(w: Weighing) -> str:
-    plan, unit = w.best, w.case.machine.unit
+def verdict(w: Weighing) -> list[str]:
+    """What the verdict costs and risks, against what, and by when to act."""
+    i = w.chosen
+    if i is None:
+        return []
+    if w.sells:
+        said = f"{cost_sentence(w)} {limit(w)}".strip()
+        return [said, f"By when? {by_when(w)}"]
+    failure = first_step_failure(w) or w.all_plans[i].failure
+    risks = (
+        f"In that time {formats.of_100(failure.value)} engines like this one "
+        f"({formats.between(failure)}) would see a failure."
+    )
+    more = [text for text in (limit(w), _without(w, i)) if text]
+    return [_costs(w, i), " ".join([risks, *more]), f"By when? {by_when(w)}"]
+
+
+def _costs(w: Weighing, i: int) -> str:
+    """What the verdict costs on average, how well that is known, and the bad case."""
+    currency, first = w.case.cost.currency, first_step_cost(w)
+    cost = first or w.all_plans[i].cost
+    ends = formats.money_range(cost.low, cost.high, "")
+    bad = "Your own bill will be more or less than that"
+    if first is None:
+        amount = formats.money(w.all_plans[i].bad_case, currency)
+        bad += f": one owner in twenty pays more than {amount}"
+    return (
+        f"On average over good and bad luck it costs about {formats.money(cost.value, currency)} "
+        f"in all over {keep_phrase(w.case)}. How well that average is known: nine times in ten it "
+        f"lies between {ends.replace(f'{formats.NBSP}to{formats.NBSP}', ' and ')}. {bad}."
+    )
+
+
+def decide_then(w: Weighing) -> str:
+    """That a job to come is booked now, and decided again with what is seen until then."""
+    plan = w.best
+    if plan is None or plan.at is None or w.sells or w.first_step:
+        return ""
+    if plan.service == 1:
+        return DECIDE_THEN["next"]
+    return DECIDE_THEN["later"] if plan.at > w.case.next_change_in else ""
+
+
+def by_when(w: Weighing) -> str:
+    """The day to act by, and what to do by then."""
     if w.sells:
         return (
-            "the verdict is to sell it; the plan that keeps it stands beside, should no offer do."
+            "Ask for offers now. Should none do, the plan that keeps it is: "
+            f"{lower_first(keeping(w))}. {booking_sentence(w)}"
         )
-    if w.first_step:
-        return "the verdict is to find out more first; ask for that now."
-    if plan is None or plan.at is None:
-        return "nothing has to be booked now; look at it again at each oil change."
-    weeks, per_year = w.case.plan.booking_weeks, w.case.machine.usage_per_year
-    ahead = plan.at - weeks * 7 / 365.25 * per_year
-    if ahead <= 0.01 * per_year:
-        return "to keep to the verdict, ask for a date now."
-    return (
-        "to keep to the verdict, ask for a date within "
-        f"{formats.usage(float(f'{ahead:.2g}'), unit)} ({formats.duration(ahead / per_year)})."
-    )
+    if not w.first_step or w.recommended is None:
+        return booking_sentence(w)
+    first = "Ask the workshop for the look now."
+    if w.first_step == "retest":
+        first = f"Draw the second sample at about {meter_at(w, w.case.oil.retest_in)} on the meter."
+    plan = plan_short(w, w.recommended)
+    return f"{first} Without it, “{plan}”: {lower_first(booking_sentence(w))}"
 
 
-def plan_row(w: Weighing, i: int) -> tuple[str, ...]:
-    """One plan as a row under `PLAN_COLUMNS`."""
-    plan = w.all_plans[i]
-    low, high = formats.outward(plan.failure)
-    none = f"{100 - formats.count_of_100(plan.failure.value)} ({100 - high} to {100 - low})"
-    name = plan_name(w, i).removeprefix("Replace ")
-    return (
-        formats.sentence(name),
-        f"{formats.money(plan.cost.value, '')} "
-        f"({formats.money_range(plan.cost.low, plan.cost.high, '')})",
-        formats.chance_short(plan.failure),
-        none.replace(" ", formats.NBSP),
-        formats.money(plan.bad_case, ""),
-        formats.count_short(plan.chance_cheapest),
-    )
-
-
-def plan_title(w: Weighing) -> str:
-    money = f"money in {w.case.cost.currency}, " if w.case.cost.currency else ""
-    bold = "the plan of the verdict"
-    if w.first_step:
-        bold = "the cheapest of those that find out nothing first"
-    return f"Over {keep_phrase(w.case)}: {money}chances of 100 engines; {bold} is in bold"
-
-
-def left_out(w: Weighing, shown: int) -> str:
-    """How many plans the table leaves out; "" where none."""
-    more = len(w.all_plans) - shown
-    if more <= 0:
+def _without(w: Weighing, i: int) -> str:
+    """What the first step saves against the best plan without it."""
+    cost, step = first_step_cost(w), w.first_step
+    if cost is None or step is None:
         return ""
-    many = "One more plan was" if more == 1 else f"{more} more plans were"
-    return f"{many} weighed; none costs less than the cheapest here."
+    saves = _saves(w)
+    if saves is None:
+        return ""
+    currency, unit = w.case.cost.currency, formats.money_step(cost.value)
+    gap = formats.rounded_money(saves[0], unit)
+    less = (
+        f"about as much as “{plan_short(w, i)}”, the best plan without it"
+        if gap <= 0
+        else f"{formats.money(gap, currency, unit)} less than “{plan_short(w, i)}”, the best plan "
+        "without it"
+    )
+    low, high = (formats.money(x, currency, unit) for x in saves[1:])
+    low += " (a loss)" if saves[1] < 0 else ""
+    return f"It costs {less}; it saves between {low} and {high}, nine times in ten."
 
 
-def year_plan(w: Weighing) -> int | None:
-    """The plan to replace in a year, be it at an oil change; None where none lies there."""
-    year, near = w.case.machine.usage_per_year, 0.02 * w.case.interval
-    for i, plan in enumerate(w.plans):
-        if plan.at is not None and abs(plan.at - year) <= near:
-            return i
-    return None
-
-
-def waiting_a_year(w: Weighing) -> list[str]:
-    """What it costs, and risks, to wait a year instead of replacing at the first chance."""
-    i, currency = year_plan(w), w.case.cost.currency
-    if i is None and w.keep > w.case.machine.usage_per_year:
-        return []
-    if i is None:
-        return [
-            f"You keep it for no more than a year or so ({keep_phrase(w.case)}): the last plans of "
-            "the table are those that wait."
-        ]
-    first = w.open_plans[0]
-    soon, late = w.plans[first], w.plans[i]
-    if late.cost.value >= soon.cost.value:
-        gap = f"waiting costs {saving(w, i, first)} more"
-    else:
-        gap = f"waiting saves {saving(w, first, i)}"
-    found = [
-        f"“{plan_short(w, first)}” costs about {formats.money(soon.cost.value, currency)} in all, "
-        f"“{plan_short(w, i)}” about {formats.money(late.cost.value, currency)}: on average, over "
-        f"good and bad luck, {gap}.",
-    ]
-    year = next((chance for chance in w.risk if chance.what == "one_year"), None)
-    if year is not None:
-        found.append(
-            f"In that year {formats.chance(year.chance)} would see the part fail if it is left in. "
-            f"Over {keep_phrase(w.case)}, any failure: {formats.chance(soon.failure)} with the "
-            f"first plan, {formats.chance(late.failure)} with the other."
-        )
-    return found
+def _saves(w: Weighing) -> tuple[float, float, float] | None:
+    found = w.retest
+    if w.first_step == "inspection" and w.information is not None:
+        look = w.information.inspection
+        return None if look is None else (look.saves.value, look.saves.low, look.saves.high)
+    return None if found is None else (found.saves.value, found.saves.low, found.saves.high)

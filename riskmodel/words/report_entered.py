@@ -24,40 +24,83 @@ GROUPS = {
 _ELSEWHERE = {"machine.name", "machine.unit", "machine.date", "machine.invented", "part.name"}
 """Told at the head of the report."""
 _SHOWN = {"number", "quantity", "share", "share_quantity", "flag", "choice", "date"}
+PLAINER = {
+    "life.finding_error": "looks that judged wrongly",
+    "life.reporting_ratio": "failures told more readily than survivors by a factor of",
+    "life.shape_prior": "how sharply failures bunch at one age (Weibull shape)",
+    "life.b50_prior": "age by which half of such parts fail, as believed",
+    "warning.lead": "oil shows wear before failure (lead)",
+    "warning.lead_factor": "that lead longer or shorter by a factor of",
+    "warning.visible_lead": "a look shows wear before failure (visible lead)",
+    "warning.silent": "failures of which the oil says nothing",
+    "oil.shared_scatter": "scatter shared within a sample",
+    "cost.install_fault": "new parts that fail at once",
+    "plan.new_part_life": "life of a new part against the first's",
+    "plan.most_risk": "your limit: failures, at most",
+}
+"""Plainer than the labels of the page, where its help explains them."""
 MOST = 4
 """Of a list of lines, so many are named."""
 
 
 def entered(case: Case) -> list[tuple[str, str]]:
-    """What the case states, by group: "Prices", "planned job 2,200 to 3,100 EUR; ..."."""
+    """What the case states, by group: "Prices", "planned job 2,200 to 3,100 EUR; ...". Figures
+    that are those the tool proposes anyway are left to `assumed`."""
     found = []
     for section, name in GROUPS.items():
         told = [
-            f"{entry.label}: {value}"
+            f"{_label(entry)} {value}"
             for entry in INPUTS
-            if entry.section == section and entry.key in case.stated
+            if entry.section == section and entry.key in case.stated and not _proposed(case, entry)
             for value in [_value(case, entry)]
             if value
         ]
         if section in _MORE:
             told += _MORE[section](case)
         if told:
-            found.append((name, "; ".join(told)))
+            found.append((f"{_named(case, section, name)}:", f"{'; '.join(told)}."))
     return found
 
 
-def assumed(case: Case) -> list[str]:
-    """What the case leaves to the tool and the answer rests on, each with where it is from."""
-    found = []
+def assumed(case: Case) -> tuple[list[str], list[str]]:
+    """What is as the tool proposes and the answer rests on: judgements, then what has a source or
+    claims nothing."""
+    judged: list[str] = []
+    other: list[str] = []
     for entry in INPUTS:
         known = entry.section in GROUPS and entry.kind in _SHOWN and not entry.default_text
-        if not known or entry.key in case.stated or entry.key in _ELSEWHERE or _idle(case, entry):
+        if not known or entry.key in _ELSEWHERE or _idle(case, entry):
+            continue
+        if entry.key in case.stated and not _proposed(case, entry):
             continue
         value = _value(case, entry)
         if value:
-            source = JUDGEMENT if entry.source.startswith(JUDGEMENT) else ""
-            found.append(f"{entry.label}: {value}{f' ({source})' if source else ''}")
-    return found
+            judged_so = entry.source.startswith(JUDGEMENT)
+            (judged if judged_so else other).append(f"{_label(entry)} {value}")
+    return judged, other
+
+
+def _named(case: Case, section: str, name: str) -> str:
+    """Prices with their currency, which then stands behind none of them."""
+    currency = case.cost.currency
+    return f"{name} ({currency})" if section == "cost" and currency else name
+
+
+def _proposed(case: Case, entry: Input) -> bool:
+    """Whether an input has the value that it has where nobody states it."""
+    default = entry.default_for(case.machine.unit)
+    if default is None or entry.required:
+        return False
+    value = getattr(getattr(case, entry.section), entry.name)
+    if isinstance(value, Quantity):
+        ends = default if isinstance(default, tuple) else (default, default)
+        return (value.low, value.high) == tuple(ends)
+    return bool(value == default)
+
+
+def _label(entry: Input) -> str:
+    """What an input is called within a sentence."""
+    return PLAINER.get(entry.key) or entry.label[:1].lower() + entry.label[1:]
 
 
 def _idle(case: Case, entry: Input) -> bool:
@@ -83,7 +126,7 @@ def _value(case: Case, entry: Input) -> str:
         return "yes" if value else "no"
     if entry.kind == "choice":
         return screen.CHOICES.get(entry.key, {}).get(value, str(value))
-    unit = unit_of(entry, case)
+    unit = "" if entry.section == "cost" and entry.unit == "money" else unit_of(entry, case)
     scale = 100 if "share" in entry.kind or entry.unit == "per year" else 1
     unit = "%" if entry.unit == "per year" else unit
     figures = _figures(value, scale)
@@ -99,10 +142,10 @@ def _figures(value: float | Quantity, scale: float) -> str:
 
 def _records(case: Case) -> list[str]:
     if case.records is None:
-        return ["No records of other parts"]
+        return ["no records of other parts"]
     many = int(case.records.count.sum())
     invented = "invented " if case.machine.invented else ""
-    return [f"{many:,} {invented}life records of other parts, as collected by whoever entered them"]
+    return [f"{many:,} {invented}records of how long other parts lasted"]
 
 
 def _samples(case: Case) -> list[str]:
@@ -111,28 +154,26 @@ def _samples(case: Case) -> list[str]:
         rows = case.samples.rows
         dates = sorted(row.date for row in rows if row.date)
         until = f", the last of {formats.day(dates[-1])}" if dates else ""
-        found.append(f"{formats.sentence(formats.plural(len(rows), 'used-oil sample'))}{until}")
+        found.append(f"{formats.plural(len(rows), 'used-oil sample')}{until}")
     own = [element.symbol for element in case.oil.element if element.from_part]
     if own:
-        found.append(f"Metals taken as shed by the part: {_some(own)}")
+        found.append(f"metals taken as shed by the part: {_some(own)}")
     return found
 
 
 def _lines(case: Case) -> list[str]:
-    lines = [
-        f"{line.name} {data_tables.money(line.amount, case.cost.currency)}"
-        for line in case.cost.consequence
-    ]
-    found = [f"After a failure also: {_some(lines)}"] if lines else []
+    lines = [f"{line.name} {data_tables.money(line.amount, '')}" for line in case.cost.consequence]
+    found = [f"after a failure also {_some(lines)}"] if lines else []
     jobs = [line.job for line in case.cost.while_open]
-    return [*found, f"Jobs in the same visit: {_some(jobs)}"] if jobs else found
+    many = formats.plural(len(jobs), "job")
+    return [*found, f"prices of {many} in the same visit"] if jobs else found
 
 
 def _use(case: Case) -> list[str]:
     many, found = len(case.use.stretches), []
     if many:
-        found.append(f"Past use told for {many} {'stretch' if many == 1 else 'stretches'}")
-    return [*found, "Use to come told, by kinds"] if case.use.ahead else found
+        found.append(f"past use told for {many} {'stretch' if many == 1 else 'stretches'}")
+    return [*found, "use to come told, by kinds"] if case.use.ahead else found
 
 
 def _names(case: Case) -> list[str]:

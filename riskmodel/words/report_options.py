@@ -9,28 +9,60 @@ COLUMNS = ("Choice", "For it", "Against it", "Living with it")
 
 
 def rows(w: Weighing) -> list[tuple[str, str, str, str]]:
-    """Soon, later, and not unless it must be; under `COLUMNS`."""
+    """What to find out first, soon, later, not unless it must be, and selling; under `COLUMNS`."""
     faulty = formats.count(w.case.cost.install_fault.mean)
-    found = [
+    found = _finding_out(w)
+    found.append(
         (
             "Replace soon",
-            "The part that is in now can no longer fail. The old one is seen, and what wore it.",
+            "The old part can no longer fail, and one sees how it looks and what wore it.",
             f"Paid perhaps years before it was needed; {faulty} of 100 new parts are taken to fail "
             "at once.",
-            "Some days without the machine, on a date that you choose; then running in.",
+            "Some days without it, on a date that you choose; then running in.",
         )
-    ]
+    )
     if any(plan.at for plan in w.plans):
         found.append(
             (
-                "Replace later, on a set date",
-                "More use from the part, the money spent later, and each oil change may tell more.",
-                "It may fail before the date, likelier with every stretch of use; the job is still "
-                "to be paid.",
+                "Later, on a set date",
+                "More use from the part, money spent later; each oil change may tell more.",
+                "It may fail before the date, likelier with all use; the job is still to be paid.",
                 "Rules for driving until then, an eye on oil and noise, a date to keep.",
             )
         )
     found.append(_never(w))
+    if len(w.all_plans) > len(w.plans):
+        found.append(
+            (
+                "Sell it today",
+                "The part, its job and its failure are somebody else's, who knows of it.",
+                "It fetches less with the buyer told, and life goes on without it or with another.",
+                "Offers to be had, the buyer told in writing, another machine to find.",
+            )
+        )
+    return found
+
+
+def _finding_out(w: Weighing) -> list[tuple[str, str, str, str]]:
+    found = []
+    if w.information is not None and w.information.inspection is not None:
+        found.append(
+            (
+                "Look first",
+                "The job is paid only where the look speaks for it.",
+                "The look costs too, can miss distress, and may do damage itself.",
+                "Some hours or days without it, then a decision to take.",
+            )
+        )
+    if w.retest is not None:
+        found.append(
+            (
+                "Sample again first",
+                "One report can mislead; a second one says whether it did.",
+                "It may fail before the answer is in; a clear sample can mislead as well.",
+                "Little load and a worry until the answer is in, then a decision to take.",
+            )
+        )
     return found
 
 
@@ -39,14 +71,13 @@ def _never(w: Weighing) -> tuple[str, str, str, str]:
         return (
             "Only on an alarm",
             "Nothing is spent on the job unless a sample calls for it.",
-            "Some failures show nothing in the oil, some leave too little time; an alarm can be "
-            "false.",
+            "Some failures do not show in the oil or leave too little time; an alarm can be false.",
             "A sample at every oil change; the job at short notice when one alarms.",
         )
     return (
         "Never",
         "Nothing is spent on the job at all, and no fitting can go wrong.",
-        "The chance of a failure is the highest, and it is paid in full: engine and all that comes "
-        "with it.",
-        "Rules for driving for as long as you keep it; a failure may come far from help.",
+        "The highest chance of a failure, and then its whole price: the engine and all that "
+        "comes with it.",
+        "Rules for driving as long as you keep it; a failure may come far from help.",
     )

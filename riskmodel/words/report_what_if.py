@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -9,38 +10,94 @@ from riskmodel.decision.results import Weighing
 from riskmodel.decision.what_if_figures import FigureChange
 from riskmodel.records.case import Case
 from riskmodel.words import formats
-from riskmodel.words.plan_names import plan_short
+from riskmodel.words.plan_names import cheapest, plan_short
+from riskmodel.words.sale import sale_to_change
 
 COLUMNS = (
     "If",
     "Then it costs least to replace",
     "In all, about",
-    "Keeping to today's plan would cost",
+    "Today's plan would then cost",
 )
-NOTE = "Averages; their intervals are as wide as those of the plans above."
-WITHOUT_FIRST_STEP = "Plans that find out more first are left out here."
+AS_IT_STANDS = "as_it_stands"
+NOTE = "Averages, as uncertain as the costs of the choices above"
+TITLE = "What would change the verdict: if a figure turns out otherwise"
+KEPT = " and you keep it"
+WITHOUT = {"retest": ", without a second sample", "inspection": ", without a look first"}
 
 
-def rows(w: Weighing, found: Sequence[FigureChange]) -> list[tuple[str, str, str, str]]:
-    """One row for each change, under `COLUMNS`."""
+def tips(w: Weighing) -> list[str]:
+    """At which figures the choice between now and later tips over, and up to where the owner's
+    limit would have to go for the cheapest plan of all."""
+    trade, currency = w.trade_off, w.case.cost.currency
+    if trade is None:
+        return []
+    until, side = formats.usage(trade.until, w.case.machine.unit), "waiting"
+    if trade.now.value <= trade.wait.value:
+        side = "replacing now"
+    found = [*_limit(w)]
+    if trade.break_even_chance is None:
+        found.append(f"{formats.sentence(side)} costs less than the other, whatever the chance.")
+    else:
+        found.append(
+            f"The chance of failure over the next {until}, {formats.chance(trade.chance)}: waiting "
+            f"costs less while it is below {formats.of_100(trade.break_even_chance)}, replacing "
+            "now above that."
+        )
+    entered = formats.money(w.case.cost.failure.mean, currency)
+    if trade.break_even_failure_price is None:
+        found.append("The price of a failure: none within reason would tip the choice.")
+    else:
+        price = formats.money(trade.break_even_failure_price, currency)
+        found.append(
+            f"The price of a failed engine, {entered} on average as entered: replacing now costs "
+            f"less from about {price} upwards."
+        )
+    return [*found, *sale_to_change(w)]
+
+
+def _limit(w: Weighing) -> list[str]:
+    chosen, least = w.chosen, cheapest(w)
+    if w.case.plan.most_risk is None or chosen in (None, least):
+        return []
+    most = formats.exact(round(100 * w.case.plan.most_risk, 6))
+    enough = math.ceil(100 * w.all_plans[least].failure.value)
     return [
-        (_if(w.case, each), _plan(w, each), _money(w, each.cost), _more(w, each)) for each in found
+        f"Your limit of {most} failures of 100: from about {enough} upwards the cheapest plan of "
+        f"all, “{plan_short(w, least)}”, comes within it."
     ]
 
 
+def rows(w: Weighing, found: Sequence[FigureChange]) -> list[tuple[str, str, str, str]]:
+    """One row for each change, under `COLUMNS`; the case as it stands is among the choices."""
+    return [
+        (_if(w.case, each), _plan(w, each), _money(w, each.cost), _more(w, each))
+        for each in found
+        if each.changed != AS_IT_STANDS
+    ]
+
+
+def title(w: Weighing) -> str:
+    """Finding out first and selling are not weighed anew for each change: the title says so."""
+    return TITLE + (KEPT if w.sells else WITHOUT.get(w.first_step or "", ""))
+
+
 def note(w: Weighing) -> str:
-    said = f"{NOTE} {WITHOUT_FIRST_STEP}" if w.first_step else NOTE
-    if w.case.plan.most_risk is None:
-        return said
-    most = formats.exact(round(100 * w.case.plan.most_risk, 6))
-    return f"{said} Each keeps to your limit of {most} failures of 100 where a plan can."
+    said = [NOTE]
+    if w.case.plan.most_risk is not None:
+        most = formats.exact(round(100 * w.case.plan.most_risk, 6))
+        said.append(
+            f"plans above your limit of {most} failures of 100 are left out, unless none keeps to "
+            "it"
+        )
+    return f"{'; '.join(said)}."
 
 
 def _if(case: Case, each: FigureChange) -> str:
     cost, years = case.cost, case.keep / case.machine.usage_per_year
-    planned, failure = cost.planned.mean, cost.failure.mean
+    # Of the price as it is shown, so that the reader can check.
+    planned, failure = (formats.rounded_money(x.mean) for x in (cost.planned, cost.failure))
     return {
-        "as_it_stands": "all is as entered",
         "job_double": f"the quote doubles, to {_of(case, 2 * planned)}",
         "failure_half": f"a failed engine costs half, {_of(case, failure / 2)}",
         "failure_double": f"a failed engine costs double, {_of(case, 2 * failure)}",
@@ -65,8 +122,6 @@ def _money(w: Weighing, amount: float) -> str:
 
 
 def _more(w: Weighing, each: FigureChange) -> str:
-    if each.changed == "as_it_stands":
-        return ""
     more = each.holds_cost
     if more is None:
         return "it is given up before"

@@ -7,8 +7,8 @@ from riskmodel.words import formats
 
 HEADING = "What was said against what was seen"
 NOTHING = (
-    "No decision on record told a chance yet. riskmodel log decide records one; what becomes of "
-    "the part is then held against it."
+    "No decision on record told a chance yet. Enter what was decided, on the page or with "
+    "riskmodel log decide; what becomes of the part is then held against the chances of that day."
 )
 METHOD = (
     "Expected: of each chance told, what belongs to the usage that the part was followed for; a "

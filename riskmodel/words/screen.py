@@ -54,6 +54,12 @@ REPORT_ABOUT = (
     "what they assume, and four sheets: a bad report tonight, ask the workshop, parts and jobs, "
     "until then."
 )
+REPORT_STOP_ABOUT = (
+    "The same on paper, to hand over with the machine: what to do now, what was noticed, and four "
+    "sheets, among them what to ask the workshop. No plan and no chance of failure stands in it "
+    "while there is a symptom."
+)
+NO_REPORT = "There is no report yet:"
 MAKE_REPORT = "Make the report"
 MAKING_REPORT = "Making the report…"
 REPORT_PDF = "Report as PDF"
@@ -100,6 +106,7 @@ FIGURE_GROUPS = {
     "life": "How long such parts last",
     "service": "Oil changes",
     "prices": "Other prices",
+    "sale": "What it is worth, if you sold it instead",
 }
 
 
@@ -229,3 +236,9 @@ def failure_age_axis(case: Case) -> str:
 
 def rate_unit(case: Case) -> str:
     return f"ppm per 1,000{formats.NBSP}{case.machine.unit}"
+
+
+SERVED_BEYOND = (
+    "This page is open to other machines on the network. It has no password: whoever reaches it "
+    "can read and change the log. Start it without another address to keep it to this computer."
+)

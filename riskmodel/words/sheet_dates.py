@@ -8,6 +8,10 @@ from riskmodel.decision.results import Weighing
 from riskmodel.words import formats
 
 DAYS_PER_YEAR = 365.25
+NOTHING_TO_BOOK = {
+    "alarm": "No date to book: keep the workshop's number at hand for an alarm.",
+    "never": "No date to book: look at this again at every oil change.",
+}
 MOST_DAYS = 36_500
 """Further ahead no day is named."""
 
@@ -25,7 +29,7 @@ def booking_sentence(w: Weighing) -> str:
     if plan is None:
         return ""
     if plan.at is None:
-        return "No date to book; keep the workshop's number at hand for an alarm."
+        return NOTHING_TO_BOOK["alarm" if case.sampled else "never"]
     weeks = case.plan.booking_weeks
     days = plan.at / case.machine.usage_per_year * DAYS_PER_YEAR
     ring = days - 7 * weeks
@@ -43,12 +47,12 @@ def booking_sentence(w: Weighing) -> str:
         return f"Ask the workshop for the first date{ahead}."
     call = "now"
     if not weeks:
-        call = "well before then"
+        call = "now, before its days fill up"
     elif ring >= 7:
         day = today + datetime.timedelta(days=round(ring))
         call = f"by {formats.day(day.isoformat())}"
     return (
-        f"At your rate of use that is about {job}, at about {meter_at(w, plan.at)} on the meter. "
+        f"About {job} at your rate of use, at about {meter_at(w, plan.at)} on the meter. "
         f"Ask the workshop for a date {call}{ahead}."
     )
 

@@ -176,13 +176,12 @@ def readings(case: Case) -> list[tuple[str, ...]]:
 
 def job_rows(case: Case) -> list[tuple[str, ...]]:
     """The case's lines under `JOBS_COLUMNS`, then some blank ones."""
-    currency = case.cost.currency
     lines = case.cost.while_open
     found: list[tuple[str, ...]] = [
         (
             line.job,
-            data_tables.money(line.now, currency),
-            data_tables.money(line.alone, currency),
+            data_tables.money(line.now, ""),
+            data_tables.money(line.alone, ""),
             data_tables.of_100(line.chance),
             "yes" if line.one_time_use else "",
             "",
@@ -190,6 +189,12 @@ def job_rows(case: Case) -> list[tuple[str, ...]]:
         for line in lines[:MOST_JOBS]
     ]
     return [*found, *[("",) * len(JOBS_COLUMNS)] * BLANK_JOBS]
+
+
+def jobs_title(case: Case) -> str:
+    """With the currency, which stands behind no price of the table."""
+    currency = case.cost.currency
+    return f"{JOBS_TITLE} (prices in {currency})" if currency else JOBS_TITLE
 
 
 def jobs_sum(case: Case) -> list[str]:

@@ -16,9 +16,9 @@ from riskmodel.words.plan_names import plan_short
 HEADING = "What moves the verdict most"
 _LABELS = {entry.key: entry.label for entry in INPUTS}
 _OWN = {
-    "life.curve": "Life curve (failures within keep-until, of 100)",
+    "life.curve": "Life curve (failures while you keep it, of 100)",
     "oil.element.rise": "Rise of wear before failure (times as judged)",
-    "warning.lead_life": "Lead and life going together (correlation)",
+    "warning.lead_life": "Warning lead and life going together (correlation)",
     "oil.misleading": "Misleading samples (of 100)",
     "oil.shared_scatter": "Scatter shared within a sample (of 100)",
     "warning.silent": "Silent failures (of 100)",

@@ -194,7 +194,7 @@ class Window:
 def visiting(
     browser: Window, address: str, width: int = 1280, height: int = 1000
 ) -> Iterator[Visit]:
-    """A visit in a window that is `width` by `height`."""
+    """A visit to the example in a window that is `width` by `height`."""
     visit = browser.visit(address)
     page = visit.page
     listeners: tuple[tuple[str, Callable[[Any], None]], ...] = (
@@ -206,7 +206,7 @@ def visiting(
         page.set_viewport_size({"width": width, "height": height})
         for event, listener in listeners:
             page.on(event, listener)  # type: ignore[call-overload]
-        page.goto(address)
+        page.goto(f"{address}/?example=road-car")
         visit.box("verdict")
         visit.settle()
         yield visit

@@ -21,8 +21,9 @@ class Page:
     """The page as a visitor meets it, by the labels that stand on it."""
 
     def __init__(self, **address: str) -> None:
+        """At an address, left out: that of the example; `screen=""` is an address without any."""
         self.app = AppTest.from_file(str(SCRIPT), default_timeout=60)
-        for name, value in address.items():
+        for name, value in (address or {"example": "road-car"}).items():
             self.app.query_params[name] = value
         self.run()
 
@@ -37,7 +38,8 @@ class Page:
     @property
     def text(self) -> str:
         """All prose and tables of the page, no-break spaces as plain ones."""
-        return "\n".join(body for body in self.html if "<style>" not in body).replace("\u00a0", " ")
+        prose = (body for body in self.html if not body.startswith(("<style>", "<script>")))
+        return "\n".join(prose).replace("\u00a0", " ")
 
     def part(self, kind: str) -> str:
         """The box of a kind ("verdict", "stop", "example"); empty where there is none."""

@@ -80,7 +80,7 @@ def test_a_case_is_saved_and_opened_again(visit: Visit, tmp_path: Path) -> None:
     visit.page.locator("input[type=file]").set_input_files(zipped)
     visit.page.get_by_text("My own car:").wait_for()
     visit.settle()
-    assert visit.page.locator(".example").count() == 0
+    assert visit.page.locator(".example", has_text="EXAMPLE").count() == 0
     assert not visit.outside
     assert not visit.complaints
 

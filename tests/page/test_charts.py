@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import re
+import tomllib
 from collections.abc import Iterator
 from itertools import pairwise
+from pathlib import Path
 from typing import Any
 
 import altair as alt
 import pytest
 
-from riskmodel import charts
+from riskmodel import charts, page
 from riskmodel.charts import style, tables
+from riskmodel.charts.ahead import LABEL
 from riskmodel.charts.engines import FAILS, LASTS, MAY_FAIL, icon_states
 from riskmodel.charts.style import Spec
 from riskmodel.decision.results import Interval, Weighing
+from riskmodel.page.serve import script
 from riskmodel.words import formats
 from tests.words.weighings import plain_case, weighing, with_values
 
@@ -113,12 +118,119 @@ def luminance(colour: str) -> float:
     return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
 
+def contrast(one: str, other: str) -> float:
+    """WCAG 2.2, "contrast ratio"."""
+    low, high = sorted(luminance({"white": "#ffffff"}.get(each, each)) for each in (one, other))
+    return (high + 0.05) / (low + 0.05)
+
+
 @pytest.mark.parametrize("colour", [style.INK, style.QUIET, style.COST, style.RISK])
 def test_what_is_written_stands_out_from_its_ground(colour: str) -> None:
-    """Contrast of at least 4.5 to 1, WCAG 2.2, success criterion 1.4.3."""
-    for ground in ("#ffffff", style.BAND, style.HIGHLIGHT):
-        contrast = (luminance(ground) + 0.05) / (luminance(colour) + 0.05)
-        assert contrast >= 4.5
+    """Contrast of at least 4.5 to 1, WCAG 2.2, success criterion 1.4.3; so too in the dark."""
+    for ground in (style.PAPER, style.BAND, style.HIGHLIGHT):
+        assert contrast(ground, colour) >= 4.5
+        assert contrast(style.DARK[ground], style.DARK[colour]) >= 4.5
+
+
+@pytest.mark.parametrize(
+    ("mark", "ground"),
+    [
+        (style.COST, style.COST_BAND),
+        (style.RISK, style.RISK_BAND),
+        (style.INK, style.RISK_BAND),
+        (style.COST, style.PAPER),
+        (style.RISK, style.PAPER),
+    ],
+)
+def test_marks_stand_out_from_their_bands(mark: str, ground: str) -> None:
+    """At least 3 to 1, WCAG 2.2, success criterion 1.4.11, by day and by night."""
+    assert contrast(mark, ground) >= 3
+    assert contrast(style.DARK[mark], style.DARK[ground]) >= 3
+
+
+def seen_without(cone: str, colour: str) -> tuple[float, float, float]:
+    """A colour as it looks to an eye without one kind of cone.
+
+    Linear RGB matrices at full severity of Machado, Oliveira and Fernandes (2009), "A
+    physiologically-based model for simulation of color vision deficiency"; recalled from memory.
+    """
+    matrices = {
+        "red": ((0.152286, 1.052583, -0.204868), (0.114503, 0.786281, 0.099216),
+                (-0.003882, -0.048116, 1.051998)),
+        "green": ((0.367322, 0.860646, -0.227968), (0.280085, 0.672501, 0.047413),
+                  (-0.011820, 0.042940, 0.968881)),
+    }  # fmt: skip
+    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    linear = [p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts]
+    red, green, blue = (
+        sum(weight * part for weight, part in zip(row, linear, strict=True))
+        for row in matrices[cone]
+    )
+    return red, green, blue
+
+
+@pytest.mark.parametrize("cone", ["red", "green"])
+@pytest.mark.parametrize("night", [False, True])
+def test_cost_and_failure_differ_for_a_colour_blind_eye(cone: str, night: bool) -> None:
+    """One is yellowish, the other bluish, to an eye without red or green cones; shapes and dashes
+    differ besides. The margin is a judgement."""
+    pair = (style.COST, style.RISK)
+    cost, risk = (seen_without(cone, style.DARK[each] if night else each) for each in pair)
+    assert cost[2] - cost[0] > 0.1
+    assert risk[0] - risk[2] > 0.1
+
+
+def colours_of(spec: object) -> set[str]:
+    """Every colour that a specification names."""
+    if isinstance(spec, dict):
+        return set().union(*(colours_of(part) for part in spec.values()), set())
+    if isinstance(spec, list | tuple):
+        return set().union(*(colours_of(part) for part in spec), set())
+    named = isinstance(spec, str) and (spec == "white" or re.fullmatch(r"#[0-9a-fA-F]{6}", spec))
+    return {str(spec)} if named else set()
+
+
+def test_the_style_sheet_swaps_every_colour_of_the_charts_in_the_dark() -> None:
+    sheet = (Path(page.__file__).parent / "style.css").read_text(encoding="utf-8")
+    for light, dark in style.DARK.items():
+        for channel in ("fill", "stroke"):
+            rule = f'[{channel}="{light}"] {{ {channel}: light-dark({light}, {dark}); }}'
+            assert rule in sheet
+    drawn = colours_of([list(every_chart(w).values()) for w in CASES.values()])
+    assert style.INK in drawn
+    assert drawn <= set(style.DARK)
+
+
+def test_the_page_s_own_themes_match_the_charts_by_day_and_by_night() -> None:
+    themes = tomllib.loads((script().parent / ".streamlit" / "config.toml").read_text())["theme"]
+    assert "base" not in themes, "the browser chooses"
+    light, dark = themes["light"], themes["dark"]
+    assert (light["textColor"], light["primaryColor"]) == (style.INK, style.COST)
+    assert light["backgroundColor"] == "#ffffff"
+    assert dark["backgroundColor"] == style.DARK[style.PAPER]
+    assert (dark["textColor"], dark["primaryColor"]) == (
+        style.DARK[style.INK],
+        style.DARK[style.COST],
+    )
+    for theme in (light, dark):
+        for ground in (theme["backgroundColor"], theme["secondaryBackgroundColor"]):
+            assert contrast(theme["textColor"], ground) >= 7
+            assert contrast(theme["primaryColor"], ground) >= 4.5
+
+
+def test_no_chart_module_has_a_colour_of_its_own() -> None:
+    for path in Path(charts.__file__).parent.glob("*.py"):
+        if path.name != "style.py":
+            found = re.findall(r"#[0-9a-fA-F]{6}|\"(?:white|black)\"", path.read_text("utf-8"))
+            assert not found, path.name
+
+
+def test_the_chances_ahead_are_written_clear_of_the_axis() -> None:
+    """Left of its mark a chance is written only where there is room for it."""
+    for w in CASES.values():
+        for layer in layers(charts.ahead(w), "text"):
+            if layer["mark"]["align"] == "right" and layer["mark"].get("fontWeight") == "bold":
+                assert all(row["x"] >= LABEL * w.keep for row in rows(layer))
 
 
 def test_few_plans_are_all_shown() -> None:

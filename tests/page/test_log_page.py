@@ -27,7 +27,6 @@ from riskmodel.records.log.folder import import_log
 from riskmodel.records.log.log import Log
 from riskmodel.words import headline, log_page, log_page_files, oil_linings, screen
 from riskmodel.words import log_page_forms as forms
-from riskmodel.words import log_page_start as start
 from riskmodel.words import log_page_workshop as workshop
 from riskmodel.words import rank as rank_words
 from riskmodel.words import said_and_seen as said_words
@@ -414,34 +413,6 @@ def test_nothing_is_entered_while_a_figure_above_has_a_fault() -> None:
 
 
 # --- a machine from a few figures, all machines, the file ------------------------------------
-
-
-def test_a_machine_starts_from_a_few_figures(page: Page) -> None:
-    page.app.session_state["start"] = True
-    page.run()
-    page.app.text_input(key="start.name").set_value("My boat")
-    page.app.radio(key="start.unit").set_value("h")
-    press(page, start.DO)
-    assert "My boat" not in page.text
-    assert log_page.A_NUMBER in page.text
-    figures = {
-        "reading": 3_000.0,
-        "usage_per_year": 300.0,
-        "interval": 100.0,
-        "planned": 3_000.0,
-        "failure": 20_000.0,
-        "keep_years": 2.0,
-        "b50_low": 4_000.0,
-        "b50_high": 7_000.0,
-    }
-    for name, value in figures.items():
-        page.app.number_input(key=f"start.{name}").set_value(value)
-    press(page, start.DO)
-    assert "My boat: 3,000 h on the meter" in page.text
-    assert page.part("verdict")
-    case = export_case(log_file.made(), "my-boat")
-    assert case.life.b50_prior is not None
-    assert (case.life.b50_prior.low, case.life.b50_prior.high) == (4_000, 7_000)
 
 
 def test_all_machines_stand_with_symptoms_first_and_link_to_their_page() -> None:

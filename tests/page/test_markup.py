@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import re
+from html import unescape
+
 import pandas as pd
+import pytest
 
 from riskmodel.page import markup
 from riskmodel.page.files import file_name
@@ -23,15 +27,36 @@ def test_html_in_a_text_is_shown_not_run() -> None:
         assert "&lt;img" in text
 
 
+def test_a_run_without_end_may_break_and_stays_the_same_text() -> None:
+    run = "<A&" * 3_000
+    html = markup.paragraph(f"short {run} words with a space")
+    pieces = re.split("<wbr>| ", html.removeprefix("<p>").removesuffix("</p>"))
+    assert max(len(unescape(piece)) for piece in pieces) <= 40
+    assert unescape(html.replace("<wbr>", "")) == f"<p>short {run} words with a space</p>"
+    assert "<wbr>" not in markup.paragraph("Replace at the 2nd oil change (in\u00a018,000\u00a0km)")
+
+
 def test_markdown_in_a_label_is_shown_not_run() -> None:
     text = markup.markdown_text(NASTY)
-    for active in ("<", ">", "[", "]", "$", ":", "*"):
+    for active in ("<", ">", "[", "]", "$", "*"):
         assert text.count(active) == text.count("\\" + active) == NASTY.count(active)
+    for start in ("http:", ":material", "&amp;", "&#65;", ":red[x]"):
+        escaped = markup.markdown_text(f"a {start}//b")
+        assert re.search(r"(?<!\\)[:&](?=\S)", escaped) is None, escaped
+
+
+@pytest.mark.parametrize("text", ["http://example.org", "HTTPS://e.org", "www.e.org", "me@e.org"])
+def test_an_address_in_a_label_becomes_no_link(text: str) -> None:
+    """The patterns by which GitHub's Markdown (its "autolinks (extension)") finds one."""
+    shown = markup.markdown_text(f"see {text} there").replace("\\", "")
+    assert not re.search(r"(?i)https?://|www\.|\w@\w", shown)
+    assert shown.replace("\u200b", "") == f"see {text} there"
 
 
 def test_plain_labels_are_left_as_they_are() -> None:
-    label = "Replacement in time, EUR, from (a price)"
-    assert markup.markdown_text(label) == label
+    """A label is a field's name for those who have it read out: no stray backslash in it."""
+    for label in ("Replacement in time, EUR, from (a price)", "Half failed: from", "Tow & hire:"):
+        assert markup.markdown_text(label) == label
 
 
 def test_a_marked_row_stands_out_and_cells_carry_their_heading() -> None:

@@ -200,6 +200,6 @@ def test_the_tables_hold_every_sample_and_no_placeholder(name: str) -> None:
 def test_a_sample_that_does_not_count_says_so_in_the_table() -> None:
     case, (look, _) = case_of("work-boat"), looked_at("work-boat")
     assert oil_tables.rates(case, look.rows, look.limits)["Counts"].tolist()[:2] == [
-        "no: break-in",
+        "no: running in",
         "yes",
     ]

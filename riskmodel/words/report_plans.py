@@ -1,0 +1,146 @@
+"""The choices side by side in the owner's report, and how to read their table."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from riskmodel.decision.results import Interval, PlanResult, Weighing
+from riskmodel.words import formats
+from riskmodel.words.plan_names import is_sale, keep_phrase, plan_short
+
+COLUMNS = ("Replace", "From now", "Expected cost", "A failure", "No failure", "Bad case")
+LOOK, SAMPLE = "Look first, then decide", "Sample again, then decide"
+LOOK_SHORT, SAMPLE_SHORT = "Look first", "Sample again"
+NONE = "–"
+ICONS_LEAD = (
+    "Each field: 100 engines like this one. Filled cross: a failure. Open cross: one more that the "
+    "range in brackets allows for. Dot: none."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One choice: `short` is its name where there is little room, `when` how far from now;
+    `bad_case` is None where it is not worked out."""
+
+    name: str
+    short: str
+    when: str
+    cost: Interval
+    failure: Interval
+    bad_case: float | None
+    verdict: bool
+
+
+def finding_out(w: Weighing) -> list[Choice]:
+    """To find out more before deciding, where that is weighed."""
+    found = []
+    look = None if w.information is None else w.information.inspection
+    if look is not None:
+        verdict = w.first_step == "inspection"
+        found.append(Choice(LOOK, LOOK_SHORT, NONE, look.cost, look.failure, None, verdict))
+    if w.retest is not None:
+        when, verdict = formats.usage(w.retest.at, w.case.machine.unit), w.first_step == "retest"
+        cost, failure = w.retest.cost, w.retest.failure
+        found.append(Choice(SAMPLE, SAMPLE_SHORT, when, cost, failure, None, verdict))
+    return found
+
+
+def choice(w: Weighing, i: int) -> Choice:
+    """One of all plans."""
+    plan, name = w.all_plans[i], plan_short(w, i)
+    verdict = i == w.chosen and not w.first_step
+    return Choice(name, name, _when(w, plan), plan.cost, plan.failure, plan.bad_case, verdict)
+
+
+def cells(row: Choice) -> tuple[str, ...]:
+    """A choice as a row under `COLUMNS`."""
+    low, high = formats.outward(row.failure)
+    none = f"{100 - formats.count_of_100(row.failure.value)} ({100 - high} to {100 - low})"
+    never = row.failure.value == row.failure.high == 0
+    return (
+        row.name,
+        row.when,
+        f"{formats.money(row.cost.value, '')} "
+        f"({formats.money_range(row.cost.low, row.cost.high, '')})".replace(" ", formats.NBSP),
+        formats.chance_short(row.failure),
+        "100" if never else none.replace(" ", formats.NBSP),
+        NONE if row.bad_case is None else formats.money(row.bad_case, ""),
+    )
+
+
+def counted(row: Choice) -> str:
+    """Beside the picture of a choice: "16 of 100 (9 to 26)", in two lines."""
+    count = f"{formats.count_short(row.failure.value)} of 100".replace(" ", formats.NBSP)
+    low, high = formats.outward(row.failure)
+    return f"{count}\n{f'({low} to {high})'.replace(' ', formats.NBSP)}"
+
+
+def compared(w: Weighing) -> list[int]:
+    """The soonest plan, that of the verdict and never, to tell what each costs is made of; empty
+    where that is not known."""
+    if w.recommended is None:
+        return []
+    found = sorted({w.open_plans[0], w.recommended, len(w.plans) - 1})
+    return [] if any(w.plans[i].spent is None for i in found) else found
+
+
+def spent_columns(w: Weighing, shown: Sequence[int]) -> tuple[str, ...]:
+    """Above what each of the plans `shown` costs is made of."""
+    money = f"On average, in {w.case.cost.currency}" if w.case.cost.currency else "On average"
+    return (money, *(plan_short(w, i) for i in shown))
+
+
+def title(w: Weighing) -> str:
+    money = f"money in {w.case.cost.currency}, " if w.case.cost.currency else ""
+    return f"Over {keep_phrase(w.case)}: {money}failures of 100 engines; the verdict is in bold"
+
+
+def note(w: Weighing, rows: Sequence[Choice], shown: int) -> str:
+    """How to read the table, what is left out of it (`shown` plans are in it), what it assumes."""
+    reads = (
+        "Expected cost: on average over good and bad luck. In brackets: nine times in ten the true "
+        "figure lies there, if the assumptions hold. Failures of new parts and fitting faults "
+        "count. Bad case: one in twenty pays more"
+    )
+    reads += f" ({NONE}: not worked out)." if any(row.bad_case is None for row in rows) else "."
+    if any(row.cost.low < 0 for row in rows):
+        reads += " Below 0, money is left over."
+    return " ".join(text for text in (reads, _left_out(w, shown), new_parts(w)) if text)
+
+
+def new_parts(w: Weighing) -> str:
+    """What the chances and costs of the choices assume of the parts to come."""
+    life, faulty = w.case.plan.new_part_life, formats.count(w.case.cost.install_fault.mean)
+    share = formats.exact(round(life.low, 4))
+    if not life.exact:
+        share = f"{share} to {formats.exact(round(life.high, 4))}"
+    return (
+        f"Main assumption: a new part lasts {share} times as long as the first, and {faulty} of "
+        "100 newly fitted parts fail at once."
+    )
+
+
+def _left_out(w: Weighing, shown: int) -> str:
+    more = len(w.all_plans) - w.open_plans[0] - shown
+    if more <= 0:
+        return ""
+    many = "One more plan was" if more == 1 else f"{more} more plans were"
+    return f"{many} weighed; none costs less."
+
+
+def _when(w: Weighing, plan: PlanResult) -> str:
+    """ "8,000 km, 8 months"; the date of a lay-up."""
+    if plan.at is None:
+        return NONE
+    if plan.at == 0 or is_sale(plan):
+        return NONE
+    machine, occasion = w.case.machine, plan.occasion
+    ahead = formats.usage(float(f"{plan.at:.3g}"), machine.unit)
+    if occasion is not None and occasion.kind == "year":
+        return ahead
+    if occasion is not None and occasion.date is not None:
+        return formats.day(occasion.date).replace(" ", formats.NBSP)
+    duration = formats.duration(plan.at / machine.usage_per_year).removeprefix("about ")
+    return f"{ahead}, {duration}".replace(" ", formats.NBSP)
