@@ -65,10 +65,10 @@ def _table(shown: Sequence[Standing]) -> Table:
     table.add_column("", justify="right", no_wrap=True)
     table.add_column("Machine", overflow="fold")
     table.add_column("Waiting\ncosts", justify="right", no_wrap=True)
-    table.add_column("Fails before\nnext service,\nof 100", justify="right", no_wrap=True)
+    table.add_column("Fails before\nnext change,\nof 100", justify="right", no_wrap=True)
     table.add_column("Oil\nfactor", justify="right", no_wrap=True)
     table.add_column("Replace", overflow="fold")
-    table.add_column("First", overflow="fold")
+    table.add_column("Do first", overflow="fold")
     for place, s in enumerate(shown, start=1):
         table.add_row(
             f"{place}{'*' if s.full else ''}",

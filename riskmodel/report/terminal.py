@@ -135,7 +135,7 @@ def print_life(result: LifeResult, unit: str) -> None:
             table.add_row(name, loglik, aic)
         out.print()
         out.print(table)
-    section(out, "Covariates", life.covariate_sentences(result))
+    section(out, "What sets the parts apart", life.covariate_sentences(result))
     section(out, "Warnings", list(result.warnings))
     section(out, "The records looked over", [remark.sentence for remark in result.remarks])
     section(out, "Cautions", life.CAUTIONS)

@@ -13,7 +13,7 @@ from riskmodel.oil.mass_balance import Rate
 from riskmodel.records.case import Case
 from riskmodel.report.terminal import console, section
 from riskmodel.risk.oil_look import OilLook
-from riskmodel.words import formats, oil, oil_fleet, oil_fleet_limits
+from riskmodel.words import formats, oil, oil_fleet, oil_fleet_limits, screen
 
 
 def print_oil(case: Case, look: OilLook) -> None:
@@ -25,8 +25,10 @@ def print_oil(case: Case, look: OilLook) -> None:
         out.print()
     if look.rows:
         out.print(_rates(case, look))
+    else:
+        out.print(screen.NO_SAMPLES)
     section(out, "The samples", oil.rate_sentences(case, look.rows))
-    section(out, "Limits, for people", oil.limit_sentences(case, look.rows, look.limits))
+    section(out, "Limits for the eye", oil.limit_sentences(case, look.rows, look.limits))
     if look.fleet is not None:
         _fleet(out, case, look.fleet)
         told = oil_fleet_limits.limit_sentences(case, look.rows, look.fleet)
@@ -82,7 +84,7 @@ def _rates(case: Case, look: OilLook) -> Table:
     table.add_column(f"Oil\n[{unit}]", justify="right", no_wrap=True)
     for symbol in symbols:
         table.add_column(f"{symbol}{'*' if symbol in own else ''}", justify="right", no_wrap=True)
-    table.add_column("Used", no_wrap=True)
+    table.add_column("Counts", no_wrap=True)
     for row in look.rows:
         rates = [row.rates.get(symbol) for symbol in symbols]
         table.add_row(

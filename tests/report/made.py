@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
-from riskmodel.decision.occasions import Occasion
-from riskmodel.decision.results import Interval, Weighing
+from riskmodel.decision.results import Weighing
 from riskmodel.decision.weigh import weigh
 from riskmodel.decision.what_if_figures import FigureChange, what_if_figures
 from riskmodel.oil.fleet import with_usual
@@ -15,6 +13,7 @@ from riskmodel.records.case import Consequence, WhileOpen
 from riskmodel.records.files import read_case
 from riskmodel.records.quantity import exactly
 from riskmodel.risk.life_curves import life_curves
+from tests.report.told.answer import answer
 from tests.words.weighings import plain_case, weighing, with_values
 
 DATA = Path(__file__).parents[2] / "data"
@@ -72,26 +71,5 @@ def knocking() -> Weighing:
 
 
 def told() -> tuple[Weighing, tuple[FigureChange, ...]]:
-    """An answer made by hand, for the reader's test: no change of the model changes its key."""
-    case = with_values(plain_case(), "machine", date="2026-11-01", name="Test car")
-    case = with_values(case, "plan", most_risk=0.15)
-    tow = Consequence("tow home", exactly(300))
-    w = weighing(with_values(case, "cost", consequence=(tow,)))
-    year = replace(
-        w.plans[2],
-        at=11_500.0,
-        service=None,
-        failure=Interval(0.12, 0.08, 0.17),
-        cost=Interval(5300.0, 3900.0, 7100.0),
-        bad_case=16_000.0,
-        occasion=Occasion("year", 11_500.0),
-    )
-    changes = (
-        FigureChange("as_it_stands", 5200.0, 1, None, 5180.0, 5180.0),
-        FigureChange("job_double", 13_200.0, 2, None, 7610.0, 7900.0),
-        FigureChange("failure_half", None, None, None, 3900.0, 4420.0),
-        FigureChange("failure_double", 0.0, 0, None, 5900.0, 6330.0),
-        FigureChange("keep_half", 5200.0, 1, None, 3600.0, 3600.0),
-        FigureChange("keep_double", 5200.0, 1, None, 9100.0, 9100.0),
-    )
-    return replace(w, plans=(*w.plans[:2], year, *w.plans[2:])), changes
+    """A real answer, kept, for the reader's test: no change of the model changes its key."""
+    return answer()

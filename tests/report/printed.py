@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 import shutil
 import subprocess
+import zlib
 
 import pytest
 
@@ -52,3 +54,32 @@ def fonts(pdf: bytes) -> list[list[str]]:
 def greys(pdf: bytes, page: int) -> bytes:
     """A page as grey pixels (PGM), coarse."""
     return _by("pdftoppm", pdf, "-gray", "-r", "20", "-f", str(page), "-l", str(page))
+
+
+def objects(pdf: bytes) -> bytes:
+    """All that stands in the file with its streams unpacked; needs no tool."""
+    found = [pdf]
+    for packed in re.findall(rb"stream\r?\n(.*?)\r?\nendstream", pdf, re.DOTALL):
+        with contextlib.suppress(zlib.error):
+            found.append(zlib.decompressobj().decompress(packed))
+    return b"\n".join(found)
+
+
+def alternatives(pdf: bytes) -> list[str]:
+    """The texts that stand for pictures where they cannot be seen."""
+    texts = re.findall(
+        rb"/Alt\s*(?:\(((?:[^()\\]|\\.)*)\)|<([0-9A-Fa-f\s]+)>)", objects(pdf), re.DOTALL
+    )
+    return [_string(literal, coded) for literal, coded in texts]
+
+
+def _string(literal: bytes, coded: bytes) -> str:
+    """A string of PDF (ISO 32000-1, 7.3.4 and 7.9.2): in brackets or as hexadecimal figures."""
+    data = (
+        bytes.fromhex(coded.decode())
+        if coded
+        else re.sub(rb"\\(.)", rb"\1", literal, flags=re.DOTALL)
+    )
+    if data.startswith(b"\xfe\xff"):
+        return data[2:].decode("utf-16-be")
+    return data.decode("latin-1")

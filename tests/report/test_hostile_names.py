@@ -61,7 +61,7 @@ def test_html_holds_no_tag_and_no_attribute_but_its_own(html: str) -> None:
     assert {tag for tag, _ in tags.found} <= allowed
     attributes = {key for _, attrs in tags.found for key in attrs}
     known = {"lang", "dir", "charset", "name", "content", "http-equiv", "class", "src", "alt"}
-    assert attributes <= known | {"scope"}
+    assert attributes <= known | {"scope", "role", "data-label", "tabindex", "aria-label"}
     shown = "".join(tags.text)
     assert "<script>alert(1)</script>" in shown.replace("\u200b", "")
     assert '=HYPERLINK("http' in shown.replace("\u200b", "")

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from functools import cache
 from html import unescape
 from pathlib import Path
 
 import pytest
+from streamlit.testing.v1 import AppTest
 
+from riskmodel.page import log_file
 from riskmodel.report import owner
 from tests.report import made, printed
 from tests.report.printed import needs_poppler
@@ -34,15 +37,43 @@ def said(*, sheets: bool) -> str:
     return printed.plain(unescape(re.sub(r"<[^>]*>", " ", html)))
 
 
+@pytest.fixture(scope="module")
+def page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """All that the page of the road car says: prose, tables, headings, folded parts, labels."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv(log_file.VARIABLE, str(tmp_path_factory.mktemp("log") / "log.sqlite"))
+        app = AppTest.from_file(str(HERE.parents[1] / "app.py"), default_timeout=120)
+        app.query_params["example"] = "road-car"
+        app.run()
+        assert not app.exception
+        bodies = [element.proto.body for element in app.get("html")]
+        texts = [body for body in bodies if not body.startswith(("<style>", "<script>"))]
+        texts += [element.value for element in (*app.title, *app.header, *app.subheader)]
+        texts += [element.label for element in (*app.button, *app.number_input, *app.expander)]
+        yield printed.plain(unescape(re.sub(r"<[^>]*>", " ", " ".join(map(str, texts)))))
+        log_file.close()
+
+
 @pytest.mark.parametrize("row", rows(CRITERIA), ids=lambda row: row[0])
-def test_each_criterion_is_judged_and_what_is_quoted_stands_in_the_report(row: list[str]) -> None:
-    assert len(row) == 4
-    assert row[2] in ("yes", "partly", "no")
-    assert row[3]
-    if row[2] == "yes":
-        assert quoted(row[3])
+def test_each_criterion_is_judged_for_report_and_page(row: list[str]) -> None:
+    assert len(row) == 6
+    for judged, where in (row[2:4], row[4:6]):
+        assert judged in ("yes", "partly", "no")
+        assert where
+        if judged != "no":
+            assert quoted(where)
+
+
+@pytest.mark.parametrize("row", rows(CRITERIA), ids=lambda row: row[0])
+def test_what_is_quoted_of_the_report_stands_in_it(row: list[str]) -> None:
     for text in quoted(row[3]):
         assert text in said(sheets=True), text
+
+
+@pytest.mark.parametrize("row", rows(CRITERIA), ids=lambda row: row[0])
+def test_what_is_quoted_of_the_page_stands_on_it(row: list[str], page: str) -> None:
+    for text in quoted(row[5]):
+        assert text in page, text
 
 
 def test_all_criteria_stand_in_the_table() -> None:

@@ -78,7 +78,7 @@ def test_the_day_to_book_by_is_the_plan_s_less_the_weeks_booked_ahead() -> None:
     case = with_values(plain_case(), "machine", date="2026-11-01")
     w = weighing(with_values(case, "plan", booking_weeks=4.0))
     said = printed.plain(" ".join(sheets.booking(w)))
-    assert "about 15 April 2027" in said
+    assert "About 15 April 2027" in said
     assert "by 18 March 2027" in said
 
 

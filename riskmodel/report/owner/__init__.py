@@ -74,11 +74,11 @@ def sheet_document(name: str, weighing: Weighing, *, date: str | None = None) ->
 
 
 def _document(w: Weighing, day: str | None, parts: list[Part]) -> Document:
-    foot = [text for text in (report.dated(w.case, day), report.FOOT) if text]
     return Document(
         title=report.document_title(w.case),
         parts=tuple(parts),
-        foot=". ".join(foot),
+        foot=report.dated(w.case, day),
+        warning=report.FOOT,
         head=report.EXAMPLE_FOOT if w.case.machine.invented else "",
         date=day,
         page=report.PAGE_OF,

@@ -42,7 +42,8 @@ class Terms:
 @dataclass(frozen=True, slots=True)
 class Table:
     """`widths` are shares of the width, `right` the columns of figures, `marked` the row that
-    stands out; `roomy` rows leave space for handwriting. Each row begins with its name."""
+    stands out; `roomy` rows leave space for handwriting, a `small` one is only looked up. Each
+    row begins with its name."""
 
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
@@ -51,11 +52,12 @@ class Table:
     right: frozenset[int] = frozenset()
     marked: int | None = None
     roomy: bool = False
+    small: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A drawing as SVG with what it says in words; `title` and `figure` stand above it, `width`
+    """A drawing as SVG with what it says in words; `title` and `figure` stand beside it, `width`
     is its share of the width that there is."""
 
     svg: str
@@ -86,7 +88,14 @@ class Columns:
     parts: tuple[tuple[float, tuple[Block, ...]], ...]
 
 
-Block = Heading | Paragraph | Items | Terms | Table | Picture | Blanks | Box | Columns
+@dataclass(frozen=True, slots=True)
+class Together:
+    """Blocks that no page break comes between."""
+
+    blocks: tuple[Block, ...]
+
+
+Block = Heading | Paragraph | Items | Terms | Table | Picture | Blanks | Box | Together | Columns
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,11 +110,13 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """`foot` stands at the foot of every page, `head` at its top where there is one."""
+    """At the foot of every page stand `head`, where there is one, and `foot`, and larger
+    `warning`."""
 
     title: str
     parts: tuple[Part, ...]
     foot: str
+    warning: str
     head: str
     date: str | None
     page: tuple[str, str] = ("", "")

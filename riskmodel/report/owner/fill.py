@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from riskmodel import charts, words
-from riskmodel.charts import tables
 from riskmodel.decision.results import Weighing
 from riskmodel.decision.what_if_figures import FigureChange
+from riskmodel.report.owner import choices
 from riskmodel.report.owner.document import (
     Block,
     Box,
@@ -19,24 +19,27 @@ from riskmodel.report.owner.document import (
     Picture,
     Table,
     Terms,
+    Together,
 )
 from riskmodel.report.owner.pictures import drawn
+from riskmodel.report.owner.side_by_side import side_by_side
 from riskmodel.words import (
     captions,
     formats,
-    information,
-    oil,
     report,
+    report_chance,
     report_entered,
+    report_first,
     report_options,
+    report_plans,
+    report_sure,
     report_what_if,
-    retest,
     screen,
+    spent,
 )
 
 MOST_PAGES = 2
-MOST_PLANS = 6
-_AHEAD, _ICONS = (345, 230), (150, 150)
+_AHEAD, _ICONS = (345, 190), (150, 150)
 
 
 def report_part(
@@ -48,10 +51,12 @@ def report_part(
     """
     if w.stop:
         return Part(_stop(w, date), MOST_PAGES, True)
-    head = _head(w, date)
-    first = (*head, *_choice(w), *_verdict(w), *_chance(w), *_plans(w))
-    second = (*_sure(w), *_year(w), *_otherwise(w, changes), *_next(w), *_entered(w, shortened))
-    return Part((*first, *second), MOST_PAGES)
+    first = (*_head(w, date), *_verdict(w), *_chance(w), *_plans(w), *_year(w))
+    columns = side_by_side(
+        (*_sure(w), *_money(w), *_assumed(w)), (*_next(w), *_watch(w), *_not_checked(w))
+    )
+    last = (*_change(w, changes), columns, *_entered(w, shortened))
+    return Part((*first, *_living(w), *last), MOST_PAGES)
 
 
 def _stop(w: Weighing, date: str | None) -> tuple[Block, ...]:
@@ -65,174 +70,155 @@ def _stop(w: Weighing, date: str | None) -> tuple[Block, ...]:
 
 
 def _head(w: Weighing, date: str | None) -> tuple[Block, ...]:
-    days = [text for text in (report.dated(w.case, date), report.out_of_date(w)) if text]
-    dated = f"{formats.sentence('; '.join(days))}."
+    told = [report.machine(w.case), report.dated(w.case, date), report.out_of_date(w)]
     return (
         *_banner(w),
         Heading(report.title(w.case), 1),
-        *_paragraphs([screen.machine_line(w.case), dated]),
+        Paragraph(f"{'. '.join(text for text in told if text)}. {report.at_stake(w)}"),
     )
 
 
 def _banner(w: Weighing) -> list[Block]:
     banner = words.example_banner(w.case)
-    return [Box((Paragraph(banner, "strong"),))] if banner else []
+    return [Paragraph(banner, "strong")] if banner else []
 
 
 def _verdict(w: Weighing) -> list[Block]:
-    first = _first_step(w)
-    said = first[0] if first else " ".join([words.cost_sentence(w), *words.ceiling_sentences(w)])
+    said = _paragraphs(report.verdict(w))
     found: list[Block] = [
         Heading(report.VERDICT),
-        Box((Paragraph(words.headline(w), "strong"), Paragraph(said))),
+        Box((Paragraph(words.headline(w), "strong"), *said)),
     ]
-    if first:
-        found += [Heading(report.FIRST), Items(tuple(first[1:]))]
-    return found
-
-
-def _first_step(w: Weighing) -> list[str]:
-    """What to find out before deciding, where the verdict says so: its cost, then the rest."""
-    if w.first_step == "retest":
-        return retest.retest_sentences(w)
-    look = None if w.information is None else w.information.inspection
-    if w.first_step != "inspection" or look is None:
-        return []
-    return information.inspection_sentences(w, look)
-
-
-def _choice(w: Weighing) -> list[Block]:
-    return [Paragraph(" ".join(report.at_stake(w)))]
+    first = report_first.sentences(w)
+    if not first or w.first_step is None:
+        return found
+    return [*found, Paragraph(report_first.LEAD[w.first_step], "strong"), Items(tuple(first))]
 
 
 def _chance(w: Weighing) -> list[Block]:
-    said = words.chance_sentences(w)
-    picture = Picture(drawn(charts.ahead(w), *_AHEAD, fewer=("x", 3)), captions.ahead(w))
-    return [
-        Heading(report.CHANCE),
-        Columns(((0.34, (picture,)), (0.66, tuple(_paragraphs(said))))),
-    ]
+    chart = drawn(charts.ahead(w), *_AHEAD, fewer=("x", 3), title=report_chance.CHART)
+    picture = Picture(chart, captions.ahead(w))
+    table = Table(
+        report_chance.COLUMNS,
+        tuple(report_chance.rows(w)),
+        (2.9, 1.1, 1.5),
+        right=frozenset({1, 2}),
+    )
+    shaded = Paragraph(report_chance.SHADED, "small")
+    beside = (table, *_paragraphs(report_chance.sentences(w)))
+    return [Heading(report.CHANCE), Columns(((0.33, (picture, shaded)), (0.67, beside)))]
 
 
 def _plans(w: Weighing) -> list[Block]:
-    shown = charts.shown_plans(w, MOST_PLANS)
-    year = report.year_plan(w)
-    if year is not None and year not in shown:
-        shown = sorted([*shown, year])
-    notes = [tables.plans_note(w), words.plans_assumption(w), words.booking_note(w)]
-    notes.append(report.left_out(w, len(shown)))
+    rows, shown = choices.rows(w), len(choices.shown(w))
+    marked = next((i for i, row in enumerate(rows) if row.verdict), None)
     return [
         Heading(report.PLANS),
-        Columns(tuple((0.25, (_icons(w, i),)) for i in _pictured(w, year))),
-        Paragraph(report.ICONS_LEAD, "small"),
+        Columns(tuple((0.25, (_icons(w, each),)) for each in choices.pictured(w))),
+        Paragraph(report_plans.ICONS_LEAD, "small"),
         Table(
-            report.PLAN_COLUMNS,
-            tuple(report.plan_row(w, i) for i in shown),
-            (4.9, 2.2, 1.25, 1.35, 1.0, 0.95),
-            report.plan_title(w),
-            frozenset(range(1, 6)),
-            None if w.chosen is None else shown.index(w.chosen),
+            report_plans.COLUMNS,
+            tuple(report_plans.cells(row) for row in rows),
+            (2.3, 2.0, 2.3, 1.3, 1.4, 1.0),
+            report_plans.title(w),
+            frozenset(range(2, 6)),
+            marked,
         ),
-        Paragraph(" ".join(text for text in notes if text), "small"),
-        Heading(report.LIVING),
-        Table(report_options.COLUMNS, tuple(report_options.rows(w)), (1.1, 2.1, 2.3, 2.0)),
+        Paragraph(report_plans.note(w, rows, shown), "small"),
     ]
 
 
-def _pictured(w: Weighing, year: int | None) -> list[int]:
-    """The four plans that an owner thinks of first: the soonest, the verdict's, in a year, never;
-    others of the table where some of these are one."""
-    wanted = {w.open_plans[0], len(w.plans) - 1}
-    wanted |= {i for i in (w.recommended, year) if i is not None}
-    others = [i for i in charts.shown_plans(w) if i not in wanted and i in w.open_plans]
-    while len(wanted) < 4 and others:
-        wanted.add(others.pop(len(others) // 2))
-    return sorted(wanted)
-
-
-def _icons(w: Weighing, i: int) -> Picture:
-    failure = w.plans[i].failure
+def _icons(w: Weighing, each: report_plans.Choice) -> Picture:
+    until = words.keep_phrase(w.case)
     return Picture(
-        drawn(charts.engines(failure, ""), *_ICONS),
-        f"{captions.engines_of_plan(w, i)}, {formats.chance(failure)}. "
-        f"{captions.engines(failure, f'within {words.keep_phrase(w.case)}')}",
-        words.plan_short(w, i),
-        f"{formats.chance_short(failure)} of 100",
-        0.64,
+        drawn(charts.engines(each.failure, ""), *_ICONS),
+        f"{each.name}: a failure within {until}, {formats.chance(each.failure)}. "
+        f"{captions.engines(each.failure, f'within {until}')}",
+        each.short,
+        report_plans.counted(each),
+        0.3,
     )
 
 
-def _sure(w: Weighing) -> list[Block]:
-    why = words.reasons(w)[:-1]
-    if w.first_step:  # the owner's limit was not told of the verdict: it is of the plan without
-        why[1:1] = words.ceiling_sentences(w)
-    said = [*why, *_samples(w)]
-    return [
-        Heading(report.SURE),
-        Items(tuple(said)),
-    ]
-
-
-def _samples(w: Weighing) -> list[str]:
-    """What the samples say and cannot say: of all that is told of them, the least that must be."""
-    told = oil.factor_sentences(w)
-    if w.oil is None or len(told) < 5:
-        return told
-    return [f"{report.SAMPLES_COUNTED} {told[-4]}", told[-1]]
-
-
 def _year(w: Weighing) -> list[Block]:
-    told = report.waiting_a_year(w)
+    told = report_sure.waiting_a_year(w)
     return [Heading(report.YEAR), Paragraph(" ".join(told))] if told else []
 
 
-def _otherwise(w: Weighing, changes: Sequence[FigureChange]) -> list[Block]:
-    found: list[Block] = [
-        Heading(report.CHANGE),
-        Items(tuple(words.what_would_change(w)[:-1])),
-    ]
-    if not changes:
-        return found
+def _living(w: Weighing) -> list[Block]:
+    rows = tuple(report_options.rows(w))
     return [
-        *found,
-        Table(
-            report_what_if.COLUMNS,
-            tuple(report_what_if.rows(w, changes)),
-            (2.6, 1.9, 1.1, 2.1),
-            report.OTHERWISE,
-            right=frozenset({2}),
-        ),
-        Paragraph(report_what_if.note(w), "small"),
+        Heading(report.LIVING),
+        Table(report_options.COLUMNS, rows, (0.9, 2.1, 2.3, 2.1), small=True),
     ]
+
+
+def _change(w: Weighing, changes: Sequence[FigureChange]) -> list[Block]:
+    tips: list[Block] = [Heading(report.CHANGE), Items(tuple(report_what_if.tips(w)))]
+    if not changes:
+        return tips
+    table = Table(
+        report_what_if.COLUMNS,
+        tuple(report_what_if.rows(w, changes)),
+        (2.7, 1.9, 1.1, 2.0),
+        report_what_if.title(w),
+        right=frozenset({2}),
+    )
+    return [*tips, Together((table, Paragraph(report_what_if.note(w), "small")))]
+
+
+def _money(w: Weighing) -> list[Block]:
+    """What now, the verdict's plan and never cost is made of, where that is known."""
+    shown = report_plans.compared(w)
+    if not shown:
+        return []
+    rows = tuple(spent.rows(w, shown))
+    table = Table(
+        report_plans.spent_columns(w, shown),
+        rows,
+        (2.9, *(0.9,) * len(shown)),
+        right=frozenset(range(1, 1 + len(shown))),
+        marked=len(rows) - 1,
+        small=True,
+    )
+    return [Together((Heading(spent.HEADING), table, Paragraph(spent.LEAD, "small")))]
+
+
+def _sure(w: Weighing) -> list[Block]:
+    return [Heading(report.SURE), Items(tuple(report_sure.sure(w)))]
+
+
+def _not_checked(w: Weighing) -> list[Block]:
+    told = (report.NOT_LOOKED_AT, report.NOT_VERIFIED, *words.notes(w))
+    return [Heading(report.NOT_CHECKED), Items(told)]
 
 
 def _next(w: Weighing) -> list[Block]:
     cautions = words.cautions(w.case)
-    steps = [text for text in words.next_steps(w) if text not in cautions]
-    return [
-        Heading(report.NEXT),
-        Items(tuple(steps), numbered=True),
-        Heading(report.WATCH),
-        Items(tuple(cautions)),
-        Heading(report.NOT_CHECKED),
-        Items((report.NOT_LOOKED_AT, report.NOT_VERIFIED, *words.notes(w))),
-    ]
+    steps = tuple(text for text in words.next_steps(w) if text not in cautions)
+    then = report.decide_then(w)
+    lead = [Paragraph(then)] if then else []
+    return [Heading(report.NEXT), *lead, Items(steps, numbered=True)]
+
+
+def _watch(w: Weighing) -> list[Block]:
+    return [Heading(report.WATCH), Items(tuple(words.cautions(w.case)))]
+
+
+def _assumed(w: Weighing) -> list[Block]:
+    judged, other = report_entered.assumed(w.case)
+    said = [report.ASSUMED_LEAD, report_sure.assumed_of_samples(w)]
+    filled = [f"{report.FILLED_IN} {'; '.join(judged)}."] if judged else []
+    filled += [f"{report.OF_PRACTICE} {'; '.join(other)}."] if other else []
+    said.append(" ".join(filled) or report.NOTHING_FILLED_IN)
+    return [Heading(report.ASSUMED), Paragraph(" ".join(text for text in said if text), "small")]
 
 
 def _entered(w: Weighing, shortened: bool) -> list[Block]:
-    assumed = report_entered.assumed(w.case)
-    said = f"{report.ASSUMED_LEAD} " + (
-        f"{report.FILLED_IN} {'; '.join(assumed)}." if assumed else report.NOTHING_FILLED_IN
-    )
     found: list[Block] = [
         Heading(report.ENTERED),
-        Paragraph(f"{report.WHO} {report.ENTERED_LEAD}", "small"),
-        Terms(
-            tuple((f"{name}:", f"{text}.") for name, text in report_entered.entered(w.case)),
-            small=True,
-        ),
-        Heading(report.ASSUMED),
-        Paragraph(said, "small"),
+        Paragraph(f"{report.ENTERED_LEAD} {report.WHO}", "small"),
+        Terms(tuple(report_entered.entered(w.case)), small=True),
     ]
     return [*found, Paragraph(report.SHORTENED, "small")] if shortened else found
 

@@ -21,15 +21,22 @@ def font_folder() -> Path:
     return Path(found.submodule_search_locations[0]) / "mpl-data" / "fonts" / "ttf"
 
 
-def drawn(spec: Spec, width: int, height: int, fewer: tuple[str, int] | None = None) -> str:
+def drawn(
+    spec: Spec, width: int, height: int, fewer: tuple[str, int] | None = None, title: str = ""
+) -> str:
     """A chart as SVG of this size in pixels; `fewer` names an axis and about how many labels it
-    has room for in print."""
+    has room for in print, `title` stands in for its own. A thinned chart has no lines across:
+    labels would stand on them."""
     spec = {**spec, "config": {**spec["config"], "font": FONT}}
     if fewer is not None:
         axis, count = fewer
         channel = spec["encoding"][axis]
         thinned = {**channel, "axis": {**channel["axis"], "tickCount": count}}
         spec["encoding"] = {**spec["encoding"], axis: thinned}
+        y = spec["encoding"]["y"]
+        spec["encoding"]["y"] = {**y, "axis": {**y["axis"], "grid": False}}
+    if title:
+        spec["title"] = {"text": title}
     text: str = _converter().vegalite_to_svg({**spec, "width": width, "height": height})
     return text
 

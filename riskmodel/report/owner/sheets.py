@@ -27,7 +27,7 @@ def sheet_part(name: str, w: Weighing) -> Part:
     driving until then says nothing else. Raises KeyError for another name."""
     case = w.case
     banner = words.example_banner(case)
-    head: list[Block] = [Box((Paragraph(banner, "strong"),))] if banner else []
+    head: list[Block] = [Paragraph(banner, "strong")] if banner else []
     head += [Heading(sheets.NAMES[name], 1), Paragraph(sheets.heading(case))]
     if w.stop:
         head.append(Box((Paragraph(words.stop_heading(case), "strong"),)))
@@ -73,8 +73,8 @@ def _parts(w: Weighing) -> list[Block]:
         Table(
             sheets.JOBS_COLUMNS,
             tuple(sheets.job_rows(w.case)),
-            (3.0, 1.5, 1.6, 1.2, 0.9, 0.9),
-            sheets.JOBS_TITLE,
+            (3.0, 1.5, 1.5, 1.2, 1.0, 1.0),
+            sheets.jobs_title(w.case),
             frozenset({1, 2, 3}),
             roomy=True,
         ),

@@ -18,38 +18,86 @@ from riskmodel.report.owner.document import (
     Picture,
     Table,
     Terms,
+    Together,
 )
 
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 _STYLE = """
-@page { size: A4; margin: 14mm 15mm; }
-body { font: 16px/1.45 "DejaVu Sans", "Segoe UI", Helvetica, Arial, sans-serif; color: #1c2227;
-  background: white; margin: 0 auto; padding: 1rem; max-width: 56rem; overflow-wrap: break-word; }
-h1 { font-size: 1.6rem; line-height: 1.2; margin: .6rem 0; }
-h2 { font-size: 1.1rem; margin: 1.4rem 0 .4rem; border-bottom: 1px solid #59646c; }
-p, ul, ol, dl { margin: .4rem 0; }
-.strong { font-weight: bold; } .small { font-size: .85rem; }
-.box { border: 2px solid #1c2227; padding: .4rem .8rem; margin: .6rem 0; }
-.columns { display: flex; flex-wrap: wrap; gap: 1rem; }
-.columns > div { flex: 1 1 9rem; } .columns > .wide { flex-basis: 20rem; }
-table { border-collapse: collapse; width: 100%; margin: .5rem 0; font-size: .9rem; }
-caption { text-align: left; font-weight: bold; padding: .2rem 0; }
-th, td { border-bottom: 1px solid #c9d0d5; padding: .25rem .5rem; text-align: left;
+/* On paper: a narrow letter, and others that stand in for it drawn to about its width, so that the
+   report keeps to its pages on any machine. */
+@font-face { font-family: Narrow; src: local("Libertinus Serif"), local("Times New Roman"),
+  local("Liberation Serif"), local("Tinos"); }
+@font-face { font-family: Narrow; font-weight: bold; src: local("Libertinus Serif Bold"),
+  local("Times New Roman Bold"), local("Liberation Serif Bold"), local("Tinos Bold"); }
+@font-face { font-family: Wide; src: local("DejaVu Serif Condensed"), local("DejaVu Serif"),
+  local("Noto Serif"); size-adjust: 84%; }
+@font-face { font-family: Wide; font-weight: bold; src: local("DejaVu Serif Condensed Bold"),
+  local("DejaVu Serif Bold"), local("Noto Serif Bold"); size-adjust: 84%; }
+@page { size: A4; margin: 11mm 13mm; }
+:root { color-scheme: light dark; --ink: #1c2227; --paper: white; --quiet: #59646c;
+  --hair: #c9d0d5; }
+body { font: 1rem/1.45 "DejaVu Sans", "Segoe UI", Helvetica, Arial, sans-serif;
+  color: var(--ink); background: var(--paper); margin: 0 auto; padding: 1rem; max-width: 60rem;
+  overflow-wrap: break-word; }
+h1 { font-size: 1.6em; line-height: 1.2; margin: .4em 0; }
+h2 { font-size: 1.1em; line-height: 1.25; margin: 1.4em 0 .4em;
+  border-bottom: 1px solid var(--quiet); }
+p, ul, ol { margin: .4em 0; } ul, ol { padding-left: 1.5em; }
+.strong { font-weight: bold; } .small { font-size: .94em; }
+.box { border: 2px solid var(--ink); padding: .3em .8em; margin: .6em 0; }
+.columns { display: grid; gap: 0 1.5em; grid-template-columns: 1fr 1fr; }
+.columns.uneven { grid-template-columns: 35fr 65fr; }
+.columns.many { grid-template-columns: repeat(4, 1fr); gap: .6em 1em; }
+.columns > div { min-width: 0; } .columns > div > h2:first-child { margin-top: .8em; }
+table { border-collapse: collapse; width: 100%; margin: .5em 0; font-size: .94em; }
+table.small { font-size: .94em; }
+caption { text-align: left; font-weight: bold; padding: .2em 0; }
+th, td { border-bottom: 1px solid var(--hair); padding: .25em .5em; text-align: left;
   vertical-align: top; font-weight: normal; }
-thead th { border-bottom: 2px solid #1c2227; font-weight: bold; }
+thead th { border-bottom: 2px solid var(--ink); font-weight: bold; }
 .right { text-align: right; } .marked > * { font-weight: bold; }
-.roomy td, .roomy th { border: 1px solid #59646c; height: 1.6rem; }
+.roomy td, .roomy th { border: 1px solid var(--quiet); height: 1.6em; }
 .scroll { overflow-x: auto; }
-figure { margin: .3rem 0; } figure img { max-width: 100%; }
-.wide img { width: 100%; } figcaption { font-size: .9rem; }
+figure { margin: .3em 0; } figure img { width: 100%; background: white; }
+figure.named { display: flex; gap: .6em; } figure.named img { width: 45%; align-self: start; }
 .terms { list-style: none; padding-left: 0; }
-.terms.numbered { list-style: decimal; padding-left: 2rem; }
-.blank { border-bottom: 1px solid #59646c; padding-top: .8rem; }
-.part + .part { break-before: page; border-top: 4px solid #1c2227; margin-top: 3rem; }
-footer { margin-top: 2rem; font-size: .85rem; }
-@media print { body { font-size: 9.5pt; max-width: none; padding: 0; }
-  h2 { break-after: avoid; } tr, figure, .box { break-inside: avoid; } }
+.terms.numbered { list-style: decimal; padding-left: 2em; }
+.blank { border-bottom: 1px solid var(--quiet); padding-top: .8em; }
+.part + .part { break-before: page; border-top: 4px solid var(--ink); margin-top: 3em; }
+footer { margin-top: 2em; font-size: .94em; }
+@media screen and (prefers-color-scheme: dark) {
+  :root { --ink: #e6eaed; --paper: #14181b; --quiet: #aab4bb; --hair: #48525a; }
+}
+@media screen and (max-width: 42rem) {
+  .columns, .columns.uneven { grid-template-columns: 1fr; }
+  .columns.many { grid-template-columns: 1fr 1fr; }
+  .stacked, .stacked caption, .stacked tbody, .stacked tr, .stacked th,
+  .stacked td { display: block; }
+  .stacked thead { display: none; }
+  .stacked tr { border-bottom: 2px solid var(--quiet); padding: .4em 0; }
+  .stacked th, .stacked td { border: 0; padding: .1em 0; text-align: left; }
+  .stacked th { font-weight: bold; }
+  .stacked td::before { content: attr(data-label) ": "; color: var(--quiet); }
+  .stacked .marked::before { content: "\\2605"; float: right; }
+}
+@media print {
+  :root { font-size: 8.9pt; color-scheme: light; }
+  body { font-family: Narrow, Wide, serif; line-height: 1.16; max-width: none; padding: 0; }
+  h1 { font-size: 1.7em; margin: .1em 0; }
+  h2 { font-size: 1.15em; margin: .5em 0 .2em; break-after: avoid; }
+  p, ul, ol, figure { margin: .15em 0; } ul, ol { padding-left: 1.2em; }
+  .columns > div > h2:first-child { margin-top: .4em; }
+  .box { border-width: 1px; padding: .15em .6em; margin: .3em 0; }
+  th, td { padding: .1em .4em; } table { margin: .2em 0; }
+  figure.named img { width: 38%; }
+  tr, figure, .box, .together { break-inside: avoid; }
+  .part + .part { border: 0; margin: 0; }
+  .roomy td, .roomy th { padding: .5em .4em; }
+  footer { margin-top: .6em; }
+}
 """
+_STACKED_FROM = 4
+"""A table of so many columns stands row by row where the screen is narrow."""
 
 
 def html_of(document: Document) -> str:
@@ -62,7 +110,8 @@ def html_of(document: Document) -> str:
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{escape(document.title)}</title>\n<style>{_STYLE}</style>\n</head>\n"
         f"<body>\n<main>{parts}</main>\n"
-        f"<footer>{head}<p>{escape(document.foot)}</p></footer>\n</body>\n</html>\n"
+        f'<footer><p class="strong">{escape(document.warning)}</p>{head}'
+        f"<p>{escape(document.foot)}</p></footer>\n</body>\n</html>\n"
     )
 
 
@@ -94,12 +143,17 @@ def _block(block: Block) -> str:
             return "".join(f'<p class="blank">{escape(name)}:</p>' for name in names)
         case Box(blocks):
             return f'<div class="box">{_blocks(blocks)}</div>'
+        case Together(blocks):
+            return f'<div class="together">{_blocks(blocks)}</div>'
         case Columns(parts):
-            return f'<div class="columns">{"".join(_column(*part) for part in parts)}</div>'
+            return _columns(parts)
 
 
-def _column(share: float, blocks: tuple[Block, ...]) -> str:
-    return f"<div{_kind('wide' if share > 0.3 else '')}>{_blocks(blocks)}</div>"
+def _columns(parts: tuple[tuple[float, tuple[Block, ...]], ...]) -> str:
+    shares = {share for share, _ in parts}
+    look = "many" if len(parts) > 2 else "uneven" if max(shares) - min(shares) > 0.2 else ""
+    inner = "".join(f"<div>{_blocks(blocks)}</div>" for _, blocks in parts)
+    return f'<div class="{f"columns {look}".strip()}">{inner}</div>'
 
 
 def _terms(block: Terms) -> str:
@@ -118,25 +172,39 @@ def _terms(block: Terms) -> str:
 
 
 def _table(block: Table) -> str:
+    """The roles are those of the tags: a browser forgets them where rows are stacked."""
     title = f"<caption>{escape(block.title)}</caption>" if block.title else ""
     head = "".join(
-        f'<th scope="col"{_kind(_right(block, i))}>{escape(text)}</th>'
+        f'<th scope="col" role="columnheader"{_kind(_right(block, i))}>{escape(text)}</th>'
         for i, text in enumerate(block.columns)
     )
     rows = "".join(
-        f"<tr{_kind('marked' if place == block.marked else '')}>{_row(block, row)}</tr>"
+        f'<tr role="row"{_kind("marked" if place == block.marked else "")}>{_row(block, row)}</tr>'
         for place, row in enumerate(block.rows)
     )
+    many = len(block.columns) >= _STACKED_FROM
+    looks = ["roomy"] if block.roomy else []
+    looks += ["small"] if block.small else []
+    looks += ["stacked"] if many and not block.roomy else []
+    # What may scroll sideways on a narrow screen can be reached with the keyboard.
+    name = escape(block.title or ", ".join(block.columns))
+    reached = f' tabindex="0" role="region" aria-label="{name}"' if block.roomy and many else ""
     return (
-        f'<div class="scroll"><table{_kind("roomy" if block.roomy else "")}>{title}'
-        f"<thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table></div>"
+        f'<div class="scroll"{reached}><table role="table"{_kind(" ".join(looks))}>{title}'
+        f'<thead role="rowgroup"><tr role="row">{head}</tr></thead>'
+        f'<tbody role="rowgroup">{rows}</tbody></table></div>'
     )
 
 
 def _row(block: Table, row: tuple[str, ...]) -> str:
-    first = f'<th scope="row">{escape(row[0])}</th>' if row[0] else "<td></td>"
+    first = '<td role="cell"></td>'
+    if row[0]:
+        first = f'<th scope="row" role="rowheader">{escape(row[0])}</th>'
     return first + "".join(
-        f"<td{_kind(_right(block, i))}>{escape(text)}</td>" for i, text in enumerate(row) if i
+        f'<td role="cell" data-label="{escape(block.columns[i])}"{_kind(_right(block, i))}>'
+        f"{escape(text)}</td>"
+        for i, text in enumerate(row)
+        if i
     )
 
 
@@ -146,13 +214,13 @@ def _right(block: Table, column: int) -> str:
 
 def _picture(block: Picture) -> str:
     data = base64.b64encode(block.svg.encode()).decode()
-    above = (
-        f"<figcaption><strong>{escape(block.title)}</strong><br>{escape(block.figure)}</figcaption>"
+    image = f'<img src="data:image/svg+xml;base64,{data}" alt="{escape(block.alt)}">'
+    if not block.title:
+        return f"<figure>{image}</figure>"
+    named = (
+        f"<strong>{escape(block.title)}</strong><br>{escape(block.figure).replace(chr(10), '<br>')}"
     )
-    return (
-        f"<figure>{above if block.title else ''}"
-        f'<img src="data:image/svg+xml;base64,{data}" alt="{escape(block.alt)}"></figure>'
-    )
+    return f'<figure class="named">{image}<figcaption>{named}</figcaption></figure>'
 
 
 def _kind(name: str) -> str:

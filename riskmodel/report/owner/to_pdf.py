@@ -16,9 +16,9 @@ from riskmodel.report.owner.document import Document
 from riskmodel.report.owner.pictures import FONT, font_folder
 
 TEMPLATE = Path(__file__).with_name("template.typ")
-SIZES = tuple(size / 10 for size in range(80, 100))
+SIZES = tuple(size / 10 for size in range(80, 111))
 """Sizes of the text in points: a part is set at the largest at which it keeps to its pages."""
-LARGE = (*SIZES, 10.0, 10.5, 11.0, 11.5, 12.0, 12.5)
+LARGE = (*SIZES, 11.5, 12.0, 12.5)
 """Those of a part that is set larger where there is room."""
 _UNDATED = "2000-01-01"
 _STANDARD = ["ua-1"]

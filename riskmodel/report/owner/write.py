@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
 from pathlib import Path
 from typing import Any
@@ -11,7 +12,7 @@ from riskmodel.decision.what_if_figures import what_if_figures
 from riskmodel.oil.fleet import with_usual
 from riskmodel.records.case import Case
 from riskmodel.records.disk import write_file
-from riskmodel.records.errors import CannotAnswer
+from riskmodel.records.errors import CannotAnswer, InputError, Problem
 from riskmodel.report.owner import SHEETS, owner_document, sheet_document
 from riskmodel.report.owner.to_html import html_of
 from riskmodel.report.owner.to_pdf import pdf_of
@@ -32,6 +33,7 @@ def write_report(
     kind = file.suffix.lower()
     if kind not in FORMATS:
         raise CannotAnswer(f"-o: found {file.name}, expected a name that ends in .pdf or .html")
+    _place(file)
     day = _day(date) or case.machine.date or datetime.date.today().isoformat()
     case = with_usual(case)
     curves = life_curves(case)
@@ -52,6 +54,18 @@ def write_report(
         "date": day,
         "stop": weighing.stop,
     }
+
+
+def _place(file: Path) -> None:
+    """Finds out before the work begins that nothing can be written there."""
+    found, folder = "", file.parent
+    with contextlib.suppress(OSError):  # a name that no file can have: writing tells of it
+        if file.is_dir():
+            found = "a folder"
+        elif not folder.is_dir():
+            found = f"{folder.name}, no folder" if folder.exists() else "no such folder"
+    if found:
+        raise InputError([Problem(str(file), "", found, "a file in a folder that exists")])
 
 
 def _day(date: str | None) -> str | None:

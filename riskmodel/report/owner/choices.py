@@ -1,0 +1,52 @@
+"""Which of many plans the owner's report shows."""
+
+from __future__ import annotations
+
+from riskmodel.decision.results import Weighing
+from riskmodel.words.report_plans import Choice, choice, finding_out
+from riskmodel.words.report_sure import year_plan
+
+MOST = 6
+"""So many choices stand in the table, or one more where all of them are asked for."""
+PICTURED = 4
+
+
+def shown(w: Weighing) -> list[int]:
+    """Of the plans that can be had: the soonest, the verdict's, in a year, never, selling where it
+    is weighed, the cheapest, the next oil change, and others evenly."""
+    first, last, everything = w.open_plans[0], len(w.plans) - 1, len(w.all_plans)
+    had = range(first, everything)
+    kept = {first, *range(last, everything)}
+    kept |= {i for i in (w.recommended, w.chosen, year_plan(w)) if i is not None and i in had}
+    most = MOST - len(finding_out(w))
+    by_cost = sorted(had, key=lambda i: w.all_plans[i].cost.value)
+    for i in [by_cost[0], *(i for i in had if w.all_plans[i].service == 1)]:
+        if len(kept) < most:
+            kept.add(i)
+    while len(kept) < most:
+        # Into the widest gap, so that the shape of the whole is kept.
+        ordered = sorted(kept)
+        gap = max(range(len(ordered) - 1), key=lambda k: ordered[k + 1] - ordered[k])
+        if ordered[gap + 1] - ordered[gap] < 2:
+            break
+        kept.add((ordered[gap] + ordered[gap + 1]) // 2)
+    return sorted(kept)
+
+
+def rows(w: Weighing) -> list[Choice]:
+    """To find out more first where that is weighed, then the plans shown."""
+    return [*finding_out(w), *(choice(w, i) for i in shown(w))]
+
+
+def pictured(w: Weighing) -> list[Choice]:
+    """The four that an owner thinks of first: to find out more where that is the verdict, the
+    soonest, the verdict's, in a year, never; others of those shown where some of these are one."""
+    first = [each for each in finding_out(w) if each.verdict]
+    year, last = year_plan(w), len(w.plans) - 1
+    kept = [i for i in shown(w) if i <= last]
+    asked = [i for i in (w.open_plans[0], last, w.recommended, year) if i in kept]
+    wanted = list(dict.fromkeys(i for i in asked if i is not None))[: PICTURED - len(first)]
+    others = [i for i in kept if i not in wanted]
+    while len(wanted) + len(first) < PICTURED and others:
+        wanted.append(others.pop(len(others) // 2))
+    return [*first, *(choice(w, i) for i in sorted(wanted))]
