@@ -14,9 +14,16 @@ from pathlib import Path
 from typing import Any
 
 from riskmodel import cli_log, cli_rank, cli_report
+from riskmodel.cli_help import explained, lines_of
 from riskmodel.records.errors import CannotAnswer, InputError
 from riskmodel.records.quantity import Quantity
 from riskmodel.threads import one_thread
+
+WHAT_FOR = """\
+When to replace a part that wears out without much warning: the chance of
+failure against the cost of replacing it in time.
+
+Each verb has --help and an example."""
 
 CAUTION = (
     "This estimates; it inspects nothing. Stop at once if oil pressure drops or it knocks. "
@@ -26,7 +33,11 @@ CAUTION = (
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one verb; returns the exit status."""
-    asked = _parser().parse_args(arguments)
+    parser = _parser()
+    if not (sys.argv[1:] if arguments is None else arguments):
+        parser.print_help(sys.stderr)
+        return 2
+    asked = parser.parse_args(arguments)
     one_thread()
     try:
         status = asked.run(asked)
@@ -47,13 +58,31 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="riskmodel",
-        description="When to replace a part that wears out without much warning: "
-        "the chance of failure against the cost of replacing it in time.",
-        epilog=CAUTION,
+        description=WHAT_FOR,
+        epilog=lines_of("riskmodel new my-car", "riskmodel weigh my-car", after=CAUTION),
+        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     verbs = parser.add_subparsers(title="verbs", metavar="VERB", required=True)
 
-    weigh = _verb(verbs, "weigh", _weigh, "weigh the plans of a case", "riskmodel weigh my-car")
+    new = _verb(
+        verbs, "new", _new, "write a commented case to fill in", "riskmodel new my-boat --unit h"
+    )
+    new.add_argument("folder", type=Path, metavar="FOLDER", help="folder to make")
+    new.add_argument(
+        "--unit", choices=("km", "mi", "h"), default="km", help="what the meter counts (default km)"
+    )
+    check = _verb(
+        verbs, "check", _check, "read a case and tell every fault", "riskmodel check my-car"
+    )
+    _takes_case(check)
+
+    weigh = _verb(
+        verbs,
+        "weigh",
+        _weigh,
+        "the verdict: replace now, later or never, and what each plan costs",
+        "riskmodel weigh my-car",
+    )
     _takes_case(weigh)
     weigh.add_argument(
         "--detail",
@@ -62,12 +91,50 @@ def _parser() -> argparse.ArgumentParser:
         "assumptions about them; short without --json, full with it, where not stated",
     )
 
+    report = _verb(
+        verbs,
+        "report",
+        cli_report.run,
+        "write the owner's report, and sheets to print, as PDF or as one HTML file",
+        "riskmodel report my-car -o my-car.pdf --sheets",
+    )
+    _takes_case(report)
+    cli_report.add(report)
+
+    oil = _verb(verbs, "oil", _oil, "what the oil samples of a case say", "riskmodel oil my-car")
+    _takes_case(oil)
+
+    intervals = _verb(
+        verbs,
+        "intervals",
+        _intervals,
+        "what other oil intervals would cost and catch",
+        "riskmodel intervals my-car --every 5000 --every 7500",
+    )
+    _takes_case(intervals)
+    intervals.add_argument(
+        "--every",
+        type=float,
+        action="append",
+        default=[],
+        metavar="USAGE",
+        help="usage between oil changes, as often as wanted; left out: half, three quarters, and "
+        "one and a half times that of now, which is always shown",
+    )
+    intervals.add_argument(
+        "--life-gamma",
+        type=float,
+        metavar="POWER",
+        help="claim that life grows as (interval now / interval) to this power, in place of what "
+        "the case states (0 claims nothing)",
+    )
+
     life = _verb(
         verbs,
         "life",
         _life,
-        "fit a life curve to life records",
-        "riskmodel life records.csv --unit km --at 124000 --ahead 8000",
+        "the life curve that a table of life records gives",
+        "riskmodel life my-car/records.csv --unit km --at 150000 --ahead 8000",
     )
     life.add_argument("records", type=Path, metavar="RECORDS.csv", help="table of life records")
     life.add_argument("--unit", default="", help="unit of the ages, for the text")
@@ -110,82 +177,31 @@ def _parser() -> argparse.ArgumentParser:
         help="what a failure of unknown cause counts as (default wear)",
     )
 
-    oil = _verb(verbs, "oil", _oil, "what the oil samples of a case say", "riskmodel oil my-car")
-    _takes_case(oil)
-
-    intervals = _verb(
-        verbs,
-        "intervals",
-        _intervals,
-        "what other oil intervals would cost and catch",
-        "riskmodel intervals my-car --every 5000 --every 7500",
-    )
-    _takes_case(intervals)
-    intervals.add_argument(
-        "--every",
-        type=float,
-        action="append",
-        default=[],
-        metavar="USAGE",
-        help="usage between oil changes, as often as wanted; left out: half, three quarters, and "
-        "one and a half times that of now, which is always shown",
-    )
-    intervals.add_argument(
-        "--life-gamma",
-        type=float,
-        metavar="POWER",
-        help="claim that life grows as (interval now / interval) to this power, in place of what "
-        "the case states (0 claims nothing)",
-    )
-
-    report = _verb(
-        verbs,
-        "report",
-        cli_report.run,
-        "write the owner's report, and sheets to print, as PDF or as one HTML file",
-        "riskmodel report my-car -o my-car.pdf --sheets",
-    )
-    _takes_case(report)
-    cli_report.add(report)
-
     rank = _verb(
         verbs,
         "rank",
         cli_rank.run,
         "many machines in the order in which they want attention",
-        "riskmodel rank my-machines --within 2026-12",
+        "riskmodel rank . --within 2026-12",
     )
     cli_rank.add(rank)
     log = verbs.add_parser(
         "log",
-        help="a workshop's log: many machines, kept for years",
-        description="A workshop's log: many machines, kept for years.",
-        epilog="Each has --help and an example. Example: riskmodel log reading car-1 125400",
+        **explained(
+            "a workshop's log: many machines, kept for years",
+            "riskmodel log start",
+            "riskmodel log import my-car --as car-1",
+            "riskmodel log list",
+            more="The page keeps the same log. Entries are added and undone, never erased. "
+            "Each of these has --help and an example.",
+        ),
     )
     cli_log.add(log)
-
-    check = _verb(
-        verbs, "check", _check, "read a case and tell every fault", "riskmodel check my-car"
-    )
-    _takes_case(check)
-
-    new = _verb(
-        verbs, "new", _new, "write a commented case to fill in", "riskmodel new my-car --unit mi"
-    )
-    new.add_argument("folder", type=Path, metavar="FOLDER", help="folder to make")
-    new.add_argument(
-        "--unit", choices=("km", "mi", "h"), default="km", help="what the meter counts"
-    )
     return parser
 
 
 def _verb(verbs: Any, name: str, run: Any, help_text: str, example: str) -> argparse.ArgumentParser:
-    verb: argparse.ArgumentParser = verbs.add_parser(
-        name,
-        help=help_text,
-        description=help_text[0].upper() + help_text[1:] + ".",
-        epilog=f"Example: {example}",
-    )
+    verb: argparse.ArgumentParser = verbs.add_parser(name, **explained(help_text, example))
     verb.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
     verb.set_defaults(run=run)
     return verb

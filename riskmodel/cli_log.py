@@ -8,53 +8,56 @@ import os
 from pathlib import Path
 from typing import Any
 
+from riskmodel.cli_help import explained
+
 EXAMPLES = {
     "start": "riskmodel log start --log workshop.sqlite",
-    "import": "riskmodel log import my-car --as car-1",
-    "export": "riskmodel log export car-1 out-folder",
-    "list": "riskmodel log list",
-    "history": "riskmodel log history car-1",
-    "reading": "riskmodel log reading car-1 125400",
-    "sample": "riskmodel log sample car-1 --at 125400 --oil-age 7600 --bottle 17 Pb=4 Cu=<1",
+    "import": "riskmodel log import my-boat --as boat-1",
+    "reading": "riskmodel log reading car-1 151400",
+    "sample": "riskmodel log sample car-1 --at 151400 --oil-age 7600 --bottle 17",
     "sent": "riskmodel log sent car-1 --lab 'laboratory A'",
-    "back": "riskmodel log back car-1 Pb=4 Cu=<1 Fe=31",
+    "back": "riskmodel log back car-1 Pb=4 'Cu=<1' Fe=31",
     "told": "riskmodel log told car-1",
-    "oil": "riskmodel log oil car-1 125400",
-    "job": "riskmodel log job car-1 131000 --found 'rod 1, upper=worn' --found 'rod 2=unworn'",
+    "oil": "riskmodel log oil car-1 151400",
+    "lab": "riskmodel log lab results.csv --laboratory 'laboratory A' --column reading=Odometer",
     "quote": "riskmodel log quote car-1 planned=2200..2600 sample=35 --by 'a workshop'",
     "decide": "riskmodel log decide car-1 --chosen now",
+    "job": "riskmodel log job car-1 152000 --found 'rod 1, upper=worn' --found 'rod 2=unworn'",
     "set": "riskmodel log set car-1 machine.usage_per_year=14000",
-    "retire": "riskmodel log retire car-1 140000",
-    "undo": "riskmodel log undo 12 --reason 'wrong meter'",
+    "retire": "riskmodel log retire car-1 152100",
+    "undo": "riskmodel log undo 17 --reason 'not sold after all'",
+    "list": "riskmodel log list",
+    "history": "riskmodel log history car-1",
+    "said": "riskmodel log said",
+    "export": "riskmodel log export car-1 car-1-case",
+    "csv": "riskmodel log csv log-as-text",
     "backup": "riskmodel log backup copy.sqlite",
     "restore": "riskmodel log restore copy.sqlite",
-    "csv": "riskmodel log csv out-folder",
-    "lab": "riskmodel log lab results.csv --laboratory 'laboratory A' --column reading=Odometer",
-    "said": "riskmodel log said",
 }
+"""In the order in which a workshop meets them: each can be run after those before it."""
 _ABOUT = {
     "start": "start a log: one new file",
     "import": "take a case folder in as a new machine",
-    "export": "write a machine's case into a new folder, with all the log knows",
-    "list": "machines and samples, overdue samples first",
-    "history": "every entry with its number, undone ones too",
     "reading": "add a meter reading",
     "sample": "add a sample, with its results where they are known",
     "sent": "a sample went to the laboratory",
     "back": "the results of a sample came back",
     "told": "the owner was told what a sample showed",
     "oil": "add an oil change",
-    "job": "add a job on the part and what was found, shell by shell",
+    "lab": "read a laboratory's table of many machines' samples, all of it or nothing",
     "quote": "add prices that somebody offered",
-    "decide": "weigh a machine and keep what was advised and said, to be held against what comes",
+    "decide": "add what was decided, with the advice and the chances of that day",
+    "job": "add a job on the part and what was found, shell by shell",
     "set": "change inputs of a machine, by their keys in case.toml",
     "retire": "a machine was sold, scrapped or given up, its part whole",
     "undo": "take an entry back (nothing is erased; undoing an undo restores)",
+    "list": "machines and samples, overdue samples first",
+    "history": "every entry with its number, undone ones too",
+    "said": "chances told with past decisions against what was seen since",
+    "export": "write a machine's case into a new folder, with all the log knows",
+    "csv": "write everything as text: CSV files, and all entries to make the log again",
     "backup": "copy the log into a new file, checked entry by entry",
     "restore": "put a backup in the log's place; what was there is kept beside it",
-    "csv": "write everything as text: CSV files, and all entries to make the log again",
-    "lab": "read a laboratory's table of many machines' samples, all of it or nothing",
-    "said": "what was said against what was seen, over all past decisions",
 }
 
 
@@ -88,7 +91,7 @@ def add(verb: argparse.ArgumentParser) -> None:
         made[name].add_argument("--lab", default="", metavar="NAME", help="the laboratory")
     for name, count in (("sample", "*"), ("back", "+")):
         made[name].add_argument(
-            "results", nargs=count, metavar="METAL=PPM", help="such as Pb=4 or Cu=<1"
+            "results", nargs=count, metavar="METAL=PPM", help="such as Pb=4, or 'Cu=<1' in quotes"
         )
     job = made["job"]
     job.add_argument("--failed", action="store_true", help="the part failed")
@@ -116,7 +119,10 @@ def add(verb: argparse.ArgumentParser) -> None:
     quote.add_argument("--until", metavar="DATE", help="how long they hold")
     decide = made["decide"]
     decide.add_argument(
-        "--chosen", default="", metavar="PLAN", help="now, never, or the usage until then"
+        "--chosen",
+        default="",
+        metavar="PLAN",
+        help="what was decided: now, never, or the usage until then",
     )
     decide.add_argument("--declined", action="store_true", help="the advice was not taken")
     made["set"].add_argument(
@@ -158,12 +164,8 @@ def _lab(lab: argparse.ArgumentParser) -> None:
 
 
 def _one(verbs: Any, name: str) -> argparse.ArgumentParser:
-    about = _ABOUT[name]
     verb: argparse.ArgumentParser = verbs.add_parser(
-        name,
-        help=about,
-        description=about[0].upper() + about[1:] + ".",
-        epilog=f"Example: {EXAMPLES[name]}",
+        name, **explained(_ABOUT[name], EXAMPLES[name])
     )
     verb.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
     verb.add_argument(

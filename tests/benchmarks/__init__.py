@@ -1,1 +1,1 @@
-"""Benchmarks, run by hand; their figures are kept in DEVELOPERS.md."""
+"""Benchmarks, run by hand: `python -m tests.benchmarks`."""

@@ -2,9 +2,9 @@
 
     python -m tests.benchmarks.life_speed
 
-Prints medians and ratios. "Estimates" is the maximum alone; "with intervals" adds the
-likelihood-ratio intervals of shape, scale and B10 (the others give Wald intervals, and scipy
-none). A file of records in memory is the common start; nothing is reused between rounds.
+Prints medians of processor time and ratios. "Estimates" is the maximum alone; "with intervals"
+adds the likelihood-ratio intervals of shape, scale and B10 (the others give Wald intervals, and
+scipy none). A file of records in memory is the common start; nothing is reused between rounds.
 """
 
 from __future__ import annotations
@@ -12,7 +12,6 @@ from __future__ import annotations
 import resource
 import time
 import warnings
-from collections.abc import Callable
 
 import numpy as np
 
@@ -24,6 +23,7 @@ from riskmodel.life.weibull import conditional_failure
 from riskmodel.records.quantity import Quantity
 from riskmodel.records.tables import LifeRecords
 from riskmodel.threads import one_thread
+from tests.benchmarks.measure import timed
 from tests.life.made import records
 
 SHAPE, SCALE = 2.5, 150_000.0
@@ -52,17 +52,6 @@ def inspected(rng: np.random.Generator, n: int) -> LifeRecords:
         age_from=np.where(failed, since, np.nan),
         entered_at=entry,
     )
-
-
-def timed(work: Callable[[], object], least: float = 0.5) -> float:
-    """Median seconds of one call, over at least 3 calls and `least` seconds."""
-    work()
-    spent: list[float] = []
-    while len(spent) < 3 or (sum(spent) < least and len(spent) < 200):
-        start = time.perf_counter()
-        work()
-        spent.append(time.perf_counter() - start)
-    return float(np.median(spent))
 
 
 def with_intervals(data: LifeRecords) -> Fit:
@@ -147,14 +136,14 @@ def main() -> None:
     print(f"three quantiles of {len(curves)} curves: {1e3 * spent:.2f} ms")
     data = watched(rng, 1_000_000)
     before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    start = time.perf_counter()
+    start = time.process_time()
     found = fit(data)
-    middle = time.perf_counter()
+    middle = time.process_time()
     with_intervals(data)
-    end = time.perf_counter()
+    end = time.process_time()
     likelihood = Likelihood(data)
     posterior(likelihood, prior, None)
-    last = time.perf_counter()
+    last = time.process_time()
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     print(
         f"a million distinct ages: estimates {middle - start:.2f} s, with intervals "

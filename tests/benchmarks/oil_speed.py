@@ -8,8 +8,6 @@ ahead, and a fleet's histories at once beside one by one.
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -21,22 +19,12 @@ from riskmodel.records.files import read_case
 from riskmodel.risk.life_curves import life_curves
 from riskmodel.risk.with_oil import chance_with_oil
 from riskmodel.threads import one_thread
+from tests.benchmarks.measure import timed
 from tests.oil.made import case_with_oil, element
 from tests.studies.oil_calibration import WORLDS, draw
 
 SYMBOLS = ("Pb", "Cu", "Sn", "Al", "Ag", "Ni", "Sb", "Cd")
 FLEET = 200
-
-
-def timed(work: Callable[[], object], least: float = 0.5) -> float:
-    """Median seconds of processor time of one call, over at least 3 calls."""
-    work()
-    spent: list[float] = []
-    while len(spent) < 3 or (sum(spent) < least and len(spent) < 50):
-        start = time.process_time()
-        work()
-        spent.append(time.process_time() - start)
-    return float(np.median(spent))
 
 
 def long_history() -> Case:

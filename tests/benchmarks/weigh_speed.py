@@ -1,18 +1,19 @@
-"""One `weigh` of the road-car case against brute force, and the start of the command.
+"""One `weigh` of the road-car case against brute force, where its time goes, and the start of the
+command.
 
     python -m tests.benchmarks.weigh_speed
 
-Prints seconds and ratios of one run on one machine: the ratios are what may be compared.
+Prints seconds of processor time and ratios of one run on one machine: the ratios are what may be
+compared.
 """
 
 from __future__ import annotations
 
-import statistics
 import subprocess
 import sys
-import time
-from collections.abc import Callable
 from pathlib import Path
+
+import numpy as np
 
 from riskmodel.decision.lives import join
 from riskmodel.decision.plans import PresentPart
@@ -25,26 +26,33 @@ from riskmodel.oil.history import history
 from riskmodel.records.files import read_case
 from riskmodel.risk.life_curves import life_curves
 from riskmodel.threads import one_thread
+from tests.benchmarks.measure import apart, once, shares, timed, where
 from tests.decision.exact_case import simulated_case
+from tests.decision.sampled_case import SAMPLED, sampled_case
 from tests.simulation import brute_force
 from tests.simulation.case import read_case as read_simulated
+from tests.simulation.sampled import simulate_sampled
+from tests.simulation.sampled_case import read_sampled_case
 
 ROOT = Path(__file__).parents[2]
 
 
-def median(run: Callable[[], object], times: int) -> float:
-    run()
-    found = []
-    for _ in range(times):
-        start = time.perf_counter()
-        run()
-        found.append(time.perf_counter() - start)
-    return statistics.median(found)
+LIVES = 200_000
 
 
-def main() -> None:
-    one_thread()
-    case = read_case(ROOT / "data" / "road-car")
+def started(*words: str) -> float:
+    """Median seconds of processor time of nine processes."""
+    run = [sys.executable, *words]
+    return float(
+        np.median(
+            [once(lambda: subprocess.run(run, check=True, capture_output=True)) for _ in range(9)]
+        )
+    )
+
+
+def parts(name: str) -> float:
+    """The stages of one example's `weigh`; the seconds of the whole."""
+    case = read_case(ROOT / "data" / name)
     curves = life_curves(case)
     timing, prices = timing_of(case), prices_of(case)
     repair = case.plan.after_failure == "repair"
@@ -58,29 +66,43 @@ def main() -> None:
     def sampled() -> None:
         plans(sampling_of(case, history(case)))
 
-    reading = median(lambda: read_case(ROOT / "data" / "road-car"), 5)
-    whole = median(lambda: weigh(case), 9)
-    print(f"road car, {len(curves)} curves, {len(timing.services) + 2} plans")
-    print(f"  read the case            {reading:8.3f} s")
-    print(f"  life curves              {median(lambda: life_curves(case), 9):8.3f} s")
-    print(f"  all plans, no samples    {median(lambda: plans(None), 9):8.3f} s")
-    print(f"  the same with samples    {median(sampled, 5):8.3f} s")
+    bare, told = timed(lambda: plans(None)), timed(sampled)
+    whole = timed(lambda: weigh(case))
+    print(f"{name}, {len(curves)} curves, {len(timing.services) + 2} plans at oil changes")
+    print(f"  read the case            {timed(lambda: read_case(ROOT / 'data' / name)):8.3f} s")
+    print(f"  life curves              {timed(lambda: life_curves(case)):8.3f} s")
+    print(f"  all plans, no samples    {bare:8.3f} s")
+    print(f"  the same with samples    {told:8.3f} s, {told / bare:.0f} times without")
     print(f"  weigh, whole             {whole:8.3f} s")
+    print(f"  its memory at most       {apart(lambda: weigh(case)).memory:8.0f} MB")
+    stages, modules = where(lambda: weigh(case), 5, "weigh")
+    print(f"  where it goes, by stage  {shares(stages, 8)}")
+    print(f"  by module                {shares(modules, 8)}")
+    return whole
 
-    path = ROOT / "tests" / "simulation" / "road_car.json"
+
+def main() -> None:
+    one_thread()
+    whole = parts("road-car")
+    parts("work-boat")
+
     exact = simulated_case("road_car")
-    ours = median(lambda: weigh(exact), 5)
-    start = time.perf_counter()
-    brute_force.simulate(read_simulated(path))
-    theirs = time.perf_counter() - start
+    ours = timed(lambda: weigh(exact))
+    path = ROOT / "tests" / "simulation" / "road_car.json"
+    theirs = once(lambda: brute_force.simulate(read_simulated(path)))
     print("road car of exactly known life, the same plans")
     print(f"  weigh                    {ours:8.3f} s")
     print(f"  a million lives per plan {theirs:8.3f} s, {theirs / ours:.0f} times as long")
     print(f"  ratio to the whole posterior's weigh: {theirs / whole:.0f}")
+    known = sampled_case("road_car_hint")
+    ours = timed(lambda: weigh(known))
+    told = read_sampled_case(SAMPLED / "road_car_hint.json")
+    theirs = once(lambda: simulate_sampled(told, LIVES))
+    print("the same with samples taken and to come")
+    print(f"  weigh                    {ours:8.3f} s")
+    print(f"  {LIVES:,} lives per plan   {theirs:8.3f} s, {theirs / ours:.0f} times as long")
 
-    command = [sys.executable, "-m", "riskmodel.cli", "--help"]
-    help_time = median(lambda: subprocess.run(command, check=True, capture_output=True), 9)
-    bare = median(lambda: subprocess.run([sys.executable, "-c", ""], check=True), 9)
+    help_time, bare = started("-m", "riskmodel.cli", "--help"), started("-c", "")
     print(
         f"riskmodel --help           {help_time:8.3f} s, {help_time / bare:.1f} times a bare Python"
     )

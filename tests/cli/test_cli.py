@@ -58,7 +58,8 @@ def test_weigh_prints_one_json_object_with_the_contract() -> None:
     assert all(remark["sentence"] for remark in life["remarks"])
     tried = found["sensitivity"]
     assert tried[0]["group"] == "as_it_stands"
-    assert tried[0]["probability"] == pytest.approx(found["risk"][0]["probability"], rel=1e-9)
+    # the same integral twice, each by panels of its own
+    assert tried[0]["probability"] == pytest.approx(found["risk"][0]["probability"], rel=1e-7)
     ratios = [row["setting"] for row in tried if row["group"] == "reporting_ratio"]
     assert ratios == [2, 3, 5, 10]
     groups = {row["group"] for row in tried}

@@ -83,7 +83,8 @@ def test_every_sub_verb_explains_itself(what: str, capsys: pytest.CaptureFixture
 
 
 def test_entries_are_one_line_each(car: Run) -> None:
-    assert "Entry 2: meter reading" in car("log", "reading", "car", 101_000, "--date", "2026-02-01")
+    read = car("log", "reading", "car", 101_000, "--date", "2026-02-01")
+    assert "Entry 2, car: meter reading" in read
     car("log", "sample", "car", "--oil-age", 7000, "--bottle", "7", "--date", "2026-02-02")
     car("log", "sent", "car", "--bottle", "7", "--date", "2026-02-03", "--lab", "A")
     car("log", "back", "car", "Pb=<2", "--date", "2026-02-10")

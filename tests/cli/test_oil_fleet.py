@@ -54,7 +54,7 @@ def test_text_tells_levels_and_limits_and_decides_nothing(
     said = " ".join(capsys.readouterr().out.split())
     assert "80 samples of 12 other engines tell what is usual" in said
     assert "by other engines and as stated here" in said
-    assert "Limits from other engines, for people" in said
+    assert "Limits from other engines, for the eye" in said
     assert "of the other engines' samples 90 of 100 below" in said
     assert "This engine's sample at 1,168 h on the meter" in said
     assert "decide nothing" in said

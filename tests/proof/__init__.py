@@ -1,0 +1,1 @@
+"""Evidence gathered by hand: what each command measures stands in its own docstring."""
