@@ -50,10 +50,8 @@ CLOSER = 0.2
 """How far down that reaches from the end of a life, in powers of ten; and how much closer the
 second search lies."""
 CURVE_POINTS = 49
-OTHER_POINTS, FEW_OTHER_POINTS = 16, 8
-"""Quadrature points for what failures of other causes take off the time in service; few do where
-they hardly end a life: fewer than `SELDOM` of them are due in the longest."""
-SELDOM = 0.5
+OTHER_POINTS = 16
+"""Quadrature points for what failures of other causes take off the time in service."""
 LONGEST = 38.0
 """Cumulative hazard, of wear or of other causes, beyond which nothing is left in service."""
 
@@ -91,9 +89,7 @@ class Replaced:
         with np.errstate(divide="ignore"):
             longest = np.minimum(self.scale * LONGEST ** (1 / self.shape), LONGEST / self.other)
         end = np.minimum(age, longest)
-        seldom = np.max(end * self.other) < SELDOM
-        points = FEW_OTHER_POINTS if seldom else OTHER_POINTS
-        place, share = np.polynomial.legendre.leggauss(points)
+        place, share = np.polynomial.legendre.leggauss(OTHER_POINTS)
         place, share = (place + 1) / 2, share / 2
         taken = np.zeros(np.broadcast_shapes(np.shape(end), self.shape.shape))
         for x, weight in zip(place.tolist(), share.tolist(), strict=True):

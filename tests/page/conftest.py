@@ -6,13 +6,17 @@ import os
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
 from riskmodel.page import log_file
 from riskmodel.words import screen
-from tests.page.browsing import ARGS, SCRIPT, Visit, Walk, Window, served, visiting
+from tests.page.browsing import SCRIPT, Visit, Walk, Window, served, visiting
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("chrome")
 
@@ -112,16 +116,12 @@ def address(chromium: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator
 
 
 @pytest.fixture(scope="session")
-def browser(chromium: str) -> Iterator[Window]:
+def browser(chromium: str, launched: Browser) -> Iterator[Window]:
     """One window for all visits; what a page may keep of a visit is forgotten before the next."""
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=chromium, args=ARGS)
-        context = opened.new_context()
-        context.add_init_script("localStorage.clear(); sessionStorage.clear()")
-        yield Window(context)
-        opened.close()
+    context = launched.new_context()
+    context.add_init_script("localStorage.clear(); sessionStorage.clear()")
+    yield Window(context)
+    context.close()
 
 
 @pytest.fixture

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,7 +10,6 @@ import pytest
 
 from riskmodel.report import owner
 from tests.page import axe
-from tests.page.browsing import ARGS
 from tests.page.conftest import CHROMIUM
 from tests.report import made, printed
 from tests.report.printed import needs_poppler
@@ -23,14 +21,9 @@ needs_chromium = pytest.mark.skipif(CHROMIUM is None, reason="no chromium on thi
 PHONE, DESK = {"width": 390, "height": 844}, {"width": 1100, "height": 900}
 
 
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGS)
-        yield opened
-        opened.close()
+@pytest.fixture
+def browser(launched: Browser) -> Browser:
+    return launched
 
 
 @pytest.fixture(scope="module")
