@@ -12,10 +12,6 @@ of JSON and a run broken off goes on. Prints Markdown tables.
 
 from __future__ import annotations
 
-import argparse
-import json
-import time
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -26,9 +22,8 @@ from riskmodel.decision.results import Interval, Weighing
 from riskmodel.decision.weigh import weigh
 from riskmodel.life.weibull import conditional_failure
 from riskmodel.records.quantity import Quantity
-from riskmodel.threads import one_thread
 from tests.simulation.brute_force import mean_prices, play
-from tests.studies.intervals_coverage_tables import tables
+from tests.studies.intervals_coverage_run import run
 from tests.studies.intervals_coverage_truth import Rule, known
 from tests.studies.intervals_coverage_worlds import World, draw_world
 
@@ -135,25 +130,5 @@ def one(number: int, parts: int) -> dict[str, Any]:
     return of_world(draw_world(rng, parts), rng)
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--worlds", type=int, default=1000)
-    parser.add_argument("--records", type=int, default=30)
-    parser.add_argument("--keep", type=Path)
-    options = parser.parse_args()
-    one_thread()
-    start = time.process_time()
-    lines: list[str] = []
-    if options.keep and options.keep.exists():
-        lines = options.keep.read_text().splitlines()
-    for number in range(len(lines), options.worlds):
-        lines.append(json.dumps(one(number, options.records)))
-        if options.keep:
-            with options.keep.open("a") as file:
-                file.write(lines[-1] + "\n")
-    print(tables([json.loads(line) for line in lines[: options.worlds]]))
-    print(f"<!-- {time.process_time() - start:.0f} s of processor time -->")
-
-
 if __name__ == "__main__":
-    main()
+    run(__doc__, one)

@@ -12,12 +12,8 @@ judged by `tests/simulation/sampled.py`. What came true is simulated.
 
 from __future__ import annotations
 
-import argparse
-import json
-import time
 from dataclasses import replace
 from functools import lru_cache
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -30,11 +26,10 @@ from riskmodel.records.case import Case
 from riskmodel.records.files import case_from_files
 from riskmodel.records.quantity import Quantity, exactly
 from riskmodel.risk.with_oil import chance_with_oil
-from riskmodel.threads import one_thread
 from tests.life.made import joined
 from tests.studies.coverage import B50_PRIOR, ERROR, LEAD, SHAPE_PRIOR, Rng, late, looked_at
 from tests.studies.intervals_coverage import row
-from tests.studies.intervals_coverage_tables import tables
+from tests.studies.intervals_coverage_run import run
 from tests.studies.intervals_coverage_truth import Rule
 from tests.studies.misfits_oil import World as OilWorld
 from tests.studies.misfits_oil import draw_engine
@@ -195,25 +190,5 @@ def _chances(ready: Prepared, known: Prepared, lasts: float) -> dict[str, Any]:
     return found
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--worlds", type=int, default=1000)
-    parser.add_argument("--records", type=int, default=30)
-    parser.add_argument("--keep", type=Path)
-    options = parser.parse_args()
-    one_thread()
-    start = time.process_time()
-    lines: list[str] = []
-    if options.keep and options.keep.exists():
-        lines = options.keep.read_text().splitlines()
-    for number in range(len(lines), options.worlds):
-        lines.append(json.dumps(one(number, options.records)))
-        if options.keep:
-            with options.keep.open("a") as file:
-                file.write(lines[-1] + "\n")
-    print(tables([json.loads(line) for line in lines[: options.worlds]]))
-    print(f"<!-- {time.process_time() - start:.0f} s of processor time -->")
-
-
 if __name__ == "__main__":
-    main()
+    run(__doc__, one)

@@ -1,0 +1,34 @@
+"""World after world of a study of coverage, kept as it goes, and its tables in the end."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from riskmodel.threads import one_thread
+from tests.studies.intervals_coverage_tables import tables
+
+
+def run(about: str | None, one: Callable[[int, int], dict[str, Any]]) -> None:
+    """`one` gives what came of a world, by its number and how many parts are on record."""
+    parser = argparse.ArgumentParser(description=about)
+    parser.add_argument("--worlds", type=int, default=1000)
+    parser.add_argument("--records", type=int, default=30)
+    parser.add_argument("--keep", type=Path)
+    options = parser.parse_args()
+    one_thread()
+    start = time.process_time()
+    lines: list[str] = []
+    if options.keep and options.keep.exists():
+        lines = options.keep.read_text().splitlines()
+    for number in range(len(lines), options.worlds):
+        lines.append(json.dumps(one(number, options.records)))
+        if options.keep:
+            with options.keep.open("a") as file:
+                file.write(lines[-1] + "\n")
+    print(tables([json.loads(line) for line in lines[: options.worlds]]))
+    print(f"<!-- {time.process_time() - start:.0f} s of processor time -->")
