@@ -17,11 +17,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq, minimize_scalar
-from scipy.special import gamma, gammainc
 
 from riskmodel.decision.lives import VISIBLE_LEAD_POINTS
 from riskmodel.decision.payments import World
@@ -29,6 +29,7 @@ from riskmodel.decision.possible import drawn
 from riskmodel.decision.prepared import Prepared
 from riskmodel.decision.prices import FAILURE, FITTING, FOUND_WORN
 from riskmodel.decision.results import Interval, LongRun
+from riskmodel.life.in_service import LONGEST, InService, worn_out
 from riskmodel.life.weibull import survival
 from riskmodel.records.quantity import Quantity
 from riskmodel.risk.forecast import TAIL
@@ -50,13 +51,9 @@ CLOSER = 0.2
 """How far down that reaches from the end of a life, in powers of ten; and how much closer the
 second search lies."""
 CURVE_POINTS = 49
-OTHER_POINTS = 16
-"""Quadrature points for what failures of other causes take off the time in service."""
-LONGEST = 38.0
-"""Cumulative hazard, of wear or of other causes, beyond which nothing is left in service."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class Replaced:
     """Parts of known life curves, each replaced for ever by its like; arrays (nodes,), or one
     number for all.
@@ -82,26 +79,13 @@ class Replaced:
     def in_service(self, age: Floats | float) -> Floats:
         """Mean usage until the part is replaced at `age` (..., nodes) or fails; `age` may be
         infinite."""
-        plain = self._worn_out(age)
         if not np.any(self.other):
-            return plain
-        # By parts: the integral of e^(-other t) S(t) from that of S alone, which has no pole.
-        with np.errstate(divide="ignore"):
-            longest = np.minimum(self.scale * LONGEST ** (1 / self.shape), LONGEST / self.other)
-        end = np.minimum(age, longest)
-        place, share = np.polynomial.legendre.leggauss(OTHER_POINTS)
-        place, share = (place + 1) / 2, share / 2
-        taken = np.zeros(np.broadcast_shapes(np.shape(end), self.shape.shape))
-        for x, weight in zip(place.tolist(), share.tolist(), strict=True):
-            at = end * x**2
-            taken = taken + 2 * x * weight * end * np.exp(-self.other * at) * self._worn_out(at)
-        return np.asarray(np.exp(-self.other * end) * plain + self.other * taken)
+            return worn_out(age, self.shape, self.scale)
+        return self._time.until(age)
 
-    def _worn_out(self, age: Floats | float) -> Floats:
-        """The same were wear the only cause: (n / b) gamma(1 / b, (T / n)^b)."""
-        with np.errstate(over="ignore", divide="ignore"):
-            hazard = np.exp(self.shape * np.log(age / self.scale))
-        return np.asarray(self.scale * gamma(1 + 1 / self.shape) * gammainc(1 / self.shape, hazard))
+    @cached_property
+    def _time(self) -> InService:
+        return InService(self.shape, self.scale, self.other)
 
     def cost(self, age: Floats | float) -> Floats:
         """C, the cost per unit of usage of replacing at `age` (..., nodes)."""
@@ -118,10 +102,8 @@ class Replaced:
     def _found_worn(self, age: Floats | float, alive: Floats, visible: Quantity) -> Floats:
         """W: the chance to last to `age` and to fail by wear within the visible lead of it."""
         lead, share = visible.points(VISIBLE_LEAD_POINTS)
-        later = sum(
-            w * survival(age + v, self.shape, self.scale)
-            for v, w in zip(lead.tolist(), share.tolist(), strict=True)
-        )
+        at = np.asarray(age) + lead.reshape(-1, *[1] * max(np.ndim(age), 1))
+        later = np.tensordot(share, survival(at, self.shape, self.scale), 1)
         return np.asarray(np.clip(alive - later * self._spared(age), 0.0, None))
 
     def _spared(self, age: Floats | float) -> Floats | float:
