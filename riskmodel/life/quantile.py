@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import ndtri
+from scipy.special import ndtr, ndtri
 
 Floats = NDArray[np.float64]
 
@@ -21,31 +23,59 @@ def weighted_quantile(values: Floats, weight: Floats, probabilities: ArrayLike) 
     scale where all are positive: about ten times closer than interpolation, and smooth when
     the nodes move a little. It never leaves the range of the values it is read from.
     """
-    values, weight = np.asarray(values, dtype=float), np.asarray(weight, dtype=float)
-    wanted = np.asarray(probabilities, dtype=float)
-    some = weight > 0
-    order = np.argsort(values[some], kind="stable")
-    ranked, share = values[some][order], weight[some][order] / weight.sum()
+    values, wanted = np.asarray(values, dtype=float), np.asarray(probabilities, dtype=float)
+    found = quantiles_of_rows(values[None], weight, wanted.ravel(), kind="stable")
+    return np.asarray(found[0].reshape(wanted.shape))
+
+
+def quantiles_of_rows(
+    rows: Floats,
+    weight: Floats,
+    probabilities: ArrayLike,
+    kind: Literal["quicksort", "stable"] = "quicksort",
+) -> Floats:
+    """The same for each of `rows` (R, K) at `probabilities` (P,); (R, P). The `kind` of sort
+    matters where many values are equal."""
+    weight, wanted = np.asarray(weight, dtype=float), np.asarray(probabilities, dtype=float)
+    some, found = weight > 0, np.empty((len(rows), len(wanted)))
+    share = weight[some] / weight.sum()
+    for i, row in enumerate(np.asarray(rows, dtype=float)[:, some]):
+        order = np.argsort(row, kind=kind)
+        found[i] = _of_ranked(row[order], share[order], wanted)
+    return found
+
+
+def _of_ranked(ranked: Floats, share: Floats, wanted: Floats) -> Floats:
+    """Quantiles at `wanted` (P,) of values in order, and their shares of the weight; (P,)."""
     if ranked[0] == ranked[-1]:
         return np.full(wanted.shape, ranked[0])
-    positive = ranked[0] > 0
-    heights = np.log(ranked) if positive else ranked
     middle = np.cumsum(share) - share / 2
-    score = ndtri(np.clip(middle, 1e-300, 1 - 1e-16))
-    found = np.array([_read(score, heights, share, p) for p in ndtri(wanted).ravel()])
-    found = found.reshape(wanted.shape)
-    return np.clip(np.exp(found), ranked[0], ranked[-1]) if positive else found
+    middle = np.clip(middle, 1e-300, 1 - 1e-16)
+    found = np.array([_read(middle, ranked, share, target) for target in ndtri(wanted).tolist()])
+    return np.asarray(np.clip(found, ranked[0], ranked[-1]))
 
 
-def _read(score: Floats, heights: Floats, share: Floats, target: float) -> float:
-    """The height at normal score `target`."""
+def _read(middle: Floats, ranked: Floats, share: Floats, target: float) -> float:
+    """The value at normal score `target`, from those whose scores lie close to it."""
+    ends = ndtr([target - 3.5 * _WINDOW, target + 3.5 * _WINDOW])
+    first, last = np.searchsorted(middle, ends).tolist()
+    near = slice(max(first - 1, 0), last + 1)  # a neighbour on each side, to lie between
+    score, there = ndtri(middle[near]), ranked[near]
+    positive = ranked[0] > 0
+    heights = np.log(there) if positive else there
+    inside = slice(first - near.start, last - near.start)
+    found = _smoothed(score, heights, share[near], inside, target)
+    return float(np.exp(found)) if positive else found
+
+
+def _smoothed(score: Floats, heights: Floats, share: Floats, inside: slice, target: float) -> float:
+    """The height at normal score `target`, those within the window being `inside`."""
     straight = float(np.interp(target, score, heights))
     if not score[0] < target < score[-1]:
         return straight
-    first, last = np.searchsorted(score, [target - 3.5 * _WINDOW, target + 3.5 * _WINDOW])
-    off, there = (score[first:last] - target) / _WINDOW, heights[first:last]
+    off, there = (score[inside] - target) / _WINDOW, heights[inside]
     inner = there[np.abs(off) < 1]
-    kernel = share[first:last] * np.exp(-(off**2) / 2)
+    kernel = share[inside] * np.exp(-(off**2) / 2)
     total = kernel.sum()
     if len(off) < 6 or len(inner) == 0 or not total > 0:
         return straight

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.life.posterior import Curves
-from riskmodel.life.quantile import weighted_quantile
+from riskmodel.life.quantile import quantiles_of_rows
 from riskmodel.life.weibull import conditional_failure
 
 Floats = NDArray[np.float64]
@@ -24,5 +24,5 @@ def chance_ahead(
     ahead = np.asarray(ahead, dtype=float)
     chances = conditional_failure(age, ahead[:, None], curves.shape, curves.scale)
     mean = chances @ curves.weight
-    ends = np.array([weighted_quantile(row, curves.weight, [TAIL, 1 - TAIL]) for row in chances])
+    ends = quantiles_of_rows(chances, curves.weight, [TAIL, 1 - TAIL])
     return mean, ends[:, 0], ends[:, 1]

@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from riskmodel.life import weibull
 from riskmodel.life.posterior import Curves
-from riskmodel.life.quantile import weighted_quantile
+from riskmodel.life.quantile import quantiles_of_rows
 from riskmodel.oil.history import History, history
 from riskmodel.oil.history_ahead import likelihood_ahead
 from riskmodel.records.case import Case
@@ -105,8 +105,7 @@ def told_with_oil(
     chances, weight = by_node(curves, found, ahead, age)
     value = np.einsum("pkfs,kfs->p", chances, weight)
     rows, flat = chances.reshape(len(ahead), -1), weight.ravel()
-    ends = np.array([weighted_quantile(row, flat, [TAIL, 1 - TAIL]) for row in rows])
-    ends = ends.reshape(len(ahead), 2)
+    ends = quantiles_of_rows(rows, flat, [TAIL, 1 - TAIL])
     return Chance(value, ends[:, 0], ends[:, 1]), weight
 
 

@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from riskmodel.life.posterior import Curves
-from riskmodel.life.quantile import weighted_quantile
+from riskmodel.life.quantile import quantiles_of_rows
 from riskmodel.life.weibull import conditional_failure, hazard_ahead
 from riskmodel.use.effective_age import TAIL, Use
 
@@ -121,7 +121,7 @@ def chance_ahead(aged: AgedCurves, ahead: ArrayLike) -> tuple[Floats, Floats, Fl
     90 % credible interval, (points,) each."""
     usage = np.atleast_1d(np.asarray(ahead, dtype=float))
     chances = conditional_failure(aged.age, usage[:, None], aged.shape, aged.scale)
-    ends = np.array([weighted_quantile(row, aged.weight, [TAIL, 1 - TAIL]) for row in chances])
+    ends = quantiles_of_rows(chances, aged.weight, [TAIL, 1 - TAIL])
     return chances @ aged.weight, ends[:, 0], ends[:, 1]
 
 

@@ -1,6 +1,7 @@
 """Time in service with wear and other causes, against adaptive quadrature (scipy's QUADPACK)."""
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -21,7 +22,7 @@ def integral(shape: float, rate: float, age: float) -> float:
             lambda x: math.exp(x - math.exp(min(shape * x, 700.0)) - rate * math.exp(x)),
             a, b, limit=400, epsabs=0, epsrel=1e-11,
         )[0]
-        for a, b in zip(marks[:-1], marks[1:], strict=True)
+        for a, b in pairwise(marks)
     )  # fmt: skip
     return sum(pieces)
 

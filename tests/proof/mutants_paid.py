@@ -226,11 +226,11 @@ PAID = seeded(
         "decision/long_run",
     ),
     (
-        "decision/long_run.py",
-        "gammainc(1 / self.shape, hazard)",
+        "life/in_service.py",
+        "gammainc(1 / shape, hazard)",
         "gammainc(1.0, hazard)",
         "the mean time in service is not that of the curve",
-        "decision/long_run",
+        "decision/long_run life/in_service",
     ),
     (
         "decision/long_run.py",
