@@ -154,7 +154,13 @@ def _present(ready: Prepared, watch: Sampling) -> PresentPart:
         watch,
         np.array([each.at for each in ready.occasions]),
         together(ready.occasions),
+        ready.present.new_part if _alike(ready.present.watch, watch) else None,
     )
+
+
+def _alike(today: Sampling | None, watch: Sampling) -> bool:
+    """Whether new parts are told the same by both: either samples them, or neither does."""
+    return watch.sampled == (today is not None and today.sampled)
 
 
 def _soon(present: PresentPart) -> Floats:

@@ -68,14 +68,15 @@ class Means:
 
     def __init__(self, present: PresentPart) -> None:
         self._present = present
-        self._given = _weights(present)
+        if not present.given:
+            present.given.extend(_weights(present))
+        self._given = present.given
 
     def at(self, prices: Prices) -> MeanCounts:
         """The means at given prices, what follows a replacement being best at their means."""
         present = self._present
-        renewal = present.new_part.solve(prices)
-        now = present.new_part.fitted_today(renewal, prices)
-        many, plans = len(present.worlds), len(present.stops) + 2
+        renewal, now = present.new_part.follows(prices)
+        many, plans = present.new_part.worlds, len(present.stops) + 2
         counts = np.zeros((plans, len(EVENTS)))
         lasts = np.zeros((plans, len(present.new_part.faults)))
         for w, given in enumerate(self._given):

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable
 from copy import copy
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,6 +34,9 @@ from riskmodel.decision.watched import Panels, Watched, watched
 from riskmodel.life.posterior import Curves
 from riskmodel.life.weibull import conditional_survival, log_density, log_survival
 from riskmodel.records.quantity import Quantity
+
+if TYPE_CHECKING:
+    from riskmodel.decision.means import Given
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -66,7 +70,8 @@ class PresentPart:
     """Everything about the part in the engine now that prices do not touch.
 
     `weight` (nodes,) is how far each node is believed once the samples taken so far are in, and
-    `likely` (worlds, curves) how likely these are over no distress.
+    `likely` (worlds, curves) how likely these are over no distress. `fitted` is the newly fitted
+    part of a case that differs in no more than what is known of the present one.
     """
 
     def __init__(
@@ -81,8 +86,10 @@ class PresentPart:
         watch: Sampling | None = None,
         others: Floats | None = None,
         together: float | None = None,
+        fitted: NewPart | None = None,
     ) -> None:
         self.joined, self.timing, self.watch = joined, timing, watch
+        self.given: list[Given] = []  # kept by `Means`, and shared where failures are put right
         step = timing.interval / cells_per_interval(timing)
         services = timing.services
         self.stops = np.sort(np.concatenate([services, [] if others is None else others]))
@@ -120,14 +127,15 @@ class PresentPart:
         worlds = len(believed)
         self.believed = believed
         self.weight = (believed[:, :, None] * joined.share).reshape(-1)
-        self.new_part = NewPart(
-            joined.lives,
-            timing,
-            visible_lead,
-            repair,
-            faults,
-            np.concatenate([joined.believed(each) for each in believed]),
-            watch,
+        tells = watch is not None and watch.sampled
+        told = believed if tells else believed.sum(axis=0)[None]  # worlds tell new parts apart
+        weight = np.concatenate([joined.believed(each) for each in told])
+        self.new_part = (
+            NewPart(
+                joined.lives, timing, visible_lead, repair, faults, weight, watch if tells else None
+            )
+            if fitted is None
+            else fitted.repairing(repair).believing(weight)
         )
         breaks = self.edges[self.breaks]
         self.worlds: list[PresentWorld] = []
@@ -230,9 +238,8 @@ class PresentPart:
         """Counts of every plan, or of those numbered in `only`, in order of time; what follows a
         replacement is best at the mean prices."""
         plans = np.arange(len(self.stops) + 2) if only is None else np.unique(list(only))
-        renewal = self.new_part.solve(prices)
-        now = self.new_part.fitted_today(renewal, prices)
-        many = len(self.worlds)
+        renewal, now = self.new_part.follows(prices)
+        many = self.new_part.worlds
         found = [
             self._evaluate(world, renewal.of_world(w, many), now.of_world(w, many), plans)
             for w, world in enumerate(self.worlds)

@@ -112,6 +112,8 @@ def prepared(found: Grounds, case: Case | None = None) -> Prepared:
     """The case of `found` made ready, or one that differs from it in its prices and plans."""
     case = found.case if case is None else case
     sampling = found.sampling
+    if sampling is not None and found.taken is not None and not case.sampled:
+        sampling = sampling.unsampled()
     if sampling is None or not sampling.serves(case, found.taken):
         sampling = sampling_of(case, found.taken)
     return prepare(case, found.curves, found.taken, sampling, found.ages)

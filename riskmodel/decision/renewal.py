@@ -113,7 +113,9 @@ class Renewal:
         return int(below[0] + (share[0] > 0.5))
 
     def of_world(self, world: int, worlds: int) -> Renewal:
-        """The same in one world only: nodes are lives."""
+        """The same in one world only: nodes are lives. A single one is that of all."""
+        if worlds == 1:
+            return self
         return replace(
             self,
             counts=_world(self.counts, world, worlds),
@@ -134,6 +136,8 @@ class Fitted:
     lasts: Floats
 
     def of_world(self, world: int, worlds: int) -> Fitted:
+        if worlds == 1:
+            return self
         return Fitted(_world(self.counts, world, worlds), _world(self.lasts, world, worlds))
 
 
@@ -178,6 +182,7 @@ class NewPart:
         self.services = services[1:]
         worn = lives.survival_and_worn(services, visible_lead)
         self.weight, self.seen = weight, None
+        self._known: tuple[Floats, Renewal, Fitted] | None = None
         if watch is not None:
             self.seen = self._watched(watch, services[1:], visible_lead)
             taken = self.seen.between(edges[:-1], edges[1:])
@@ -227,11 +232,30 @@ class NewPart:
             self.seen.urgent.reshape(flat),
         )
 
+    @property
+    def worlds(self) -> int:
+        return len(self.weight) // len(self.lives.shape)
+
     def repairing(self, repair: bool) -> NewPart:
         """The same where a failure is put right, or where nothing is owned after it."""
         other = copy(self)
-        other.repair = repair
+        other.repair, other._known = repair, None
         return other
+
+    def believing(self, weight: Floats) -> NewPart:
+        """The same where each node is believed so far; (nodes,)."""
+        other = copy(self)
+        other.weight, other._known = weight, None
+        return other
+
+    def follows(self, prices: Prices) -> tuple[Renewal, Fitted]:
+        """What follows a replacement later and one today, at the expected prices; those asked for
+        last are kept."""
+        means = prices.means()
+        if self._known is None or not np.array_equal(self._known[0], means):
+            renewal = self.solve(prices)
+            self._known = means, renewal, self.fitted_today(renewal, prices)
+        return self._known[1:]
 
     def solve(self, prices: Prices) -> Renewal:
         """Solve the recursion at the expected prices."""

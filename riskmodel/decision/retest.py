@@ -213,11 +213,11 @@ class _Retest:
         today, middle = self.present, self.acts_at / 2
         counts = np.zeros((len(self.prices.means()), len(first)))
         if today.new_part.repair:
-            many = len(today.worlds)
+            many = today.new_part.worlds
             left = np.array([today.timing.keep - middle])
             after = [
                 today.joined.to_pairs(self.renewal.of_world(w, many).counts_at(left)[0])
-                for w in range(many)
+                for w in range(len(today.worlds))
             ]
             counts = np.concatenate(after, axis=-1)
             counts[SALE] = 0.0

@@ -11,7 +11,7 @@ are not known, and make the worlds between which plans are weighed.
 from __future__ import annotations
 
 from copy import copy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 from typing import Protocol
 
@@ -167,6 +167,13 @@ class Sampling:
             getattr(case, name) == getattr(own, name)
             for name in ("oil", "warning", "age", "interval", "sampled")
         )
+
+    def unsampled(self) -> Sampling:
+        """The same with no samples to come: what those taken tell of a failure stays."""
+        told = copy(self)
+        told._case = replace(self._case, plan=replace(self._case.plan, sample=False))
+        told.sampled, told.false_alarm, told._tables = False, 0.0, {}
+        return told
 
     def knowing(self, outcome: Outcome) -> Sampling:
         """The same where the outcome of a retest before the plans' clock is known."""
