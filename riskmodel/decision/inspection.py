@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from riskmodel.decision.means import Means
 from riskmodel.decision.occasions import together
-from riskmodel.decision.plans import PlanCounts, PresentPart
+from riskmodel.decision.plans import PresentPart
 from riskmodel.decision.prepared import Prepared
 from riskmodel.decision.prices import FAILURE, FITTING
 from riskmodel.decision.sampling import Sampling
@@ -25,6 +25,7 @@ from riskmodel.records.case import Case
 from riskmodel.records.quantity import Quantity, exactly
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 REACH = 3.5
 """The visible lead is followed this many standard deviations up."""
@@ -66,25 +67,26 @@ class AfterSeeing:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class InspectionPlan:
-    """The plan to look first as `counts` (events, nodes) and `lasts` (faults, nodes), see
-    `PlanCounts`, the inspection's own `price` and the `damage` it may do [money] apart; `worth` is
-    what knowing the outcome spares, before both."""
+    """The plan to look first as `counts` (events, nodes) and `lasts` (faults, nodes) at the nodes
+    asked for, see `PlanCounts`; its expected `cost` and the chance of a `failure` over all, the
+    inspection's own `price` and the `damage` it may do [money] apart; `worth` is what knowing the
+    outcome spares, before both."""
 
     if_seen: AfterSeeing
     if_not: AfterSeeing
     counts: Floats
     lasts: Floats
+    cost: float
+    failure: float
     price: float
     damage: float
     worth: float
 
 
-def inspection_plan(
-    ready: Prepared, counts: PlanCounts, open_plans: range
-) -> InspectionPlan | None:
+def inspection_plan(ready: Prepared, open_plans: range, nodes: Ints) -> InspectionPlan | None:
     """None where no inspection is offered.
 
-    `counts` are those of today's plans, `open_plans` which of them can be had afterwards.
+    `open_plans` are those of today's plans that can be had afterwards; `nodes` in rising order.
     """
     case = ready.case
     if case.inspection.cost is None:
@@ -93,7 +95,6 @@ def inspection_plan(
     today = ready.present
     if today.watch is None:  # no oil to tell worlds apart: one, so that the nodes stay as they are
         today = _present(ready, Sampling(_one_world(case)))
-        counts, _ = today.evaluate(ready.prices)
     assert today.watch is not None
     repair = case.plan.after_failure == "repair"
     if look not in ready.knowing:
@@ -106,26 +107,30 @@ def inspection_plan(
     soon = _soon(today), _soon(blank)
     soon_seen = (soon[0] - chance * soon[1]) / np.maximum(1 - chance, 1e-12)
 
-    without = np.asarray(np.einsum("pek,e,k->p", counts.counts, price, weight))
-    with_unseen = float(chance @ weight) * (Means(blank).at(ready.prices).counts @ price)
+    of_all, of_unseen = Means(today).at(ready.prices), Means(blank).at(ready.prices)
+    missed = float(chance @ weight)
+    without, with_unseen = of_all.counts @ price, missed * (of_unseen.counts @ price)
     with_seen = without - with_unseen
     blind, found = (some[int(np.argmin(each[some]))] for each in (with_unseen, with_seen))
-    unseen, _ = blank.evaluate(ready.prices, (blind, found))  # in order of time
+    counts, _ = today.evaluate(ready.prices, (found,), nodes)
+    unseen, _ = blank.evaluate(ready.prices, (blind, found), nodes)  # in order of time
     of_blind, of_found = int(blind > found), int(found > blind)
 
     def place(plan: int) -> float | None:
-        return None if np.isinf(counts.at[plan]) else float(counts.at[plan])
+        return None if np.isinf(of_all.at[plan]) else float(of_all.at[plan])
 
-    def decided(of_all: Floats, of_unseen: Floats) -> Floats:
+    def decided(today: Floats, unseen: Floats) -> Floats:
         """Each outcome with its own plan, from (plans, .., nodes) of all and of the unseen."""
-        other = of_unseen[of_blind] - of_unseen[of_found]
-        return np.asarray(of_all[found] + chance * other)
+        return np.asarray(today[0] + chance[nodes] * (unseen[of_blind] - unseen[of_found]))
 
+    lasts = of_all.lasts[found] + missed * (of_unseen.lasts[blind] - of_unseen.lasts[found])
     return InspectionPlan(
         if_seen=AfterSeeing(1 - chance, place(found), np.clip(soon_seen, 0.0, 1.0)),
         if_not=AfterSeeing(chance, place(blind), soon[1]),
         counts=decided(counts.counts, unseen.counts),
         lasts=decided(counts.lasts, unseen.lasts),
+        cost=float(without[found] + with_unseen[blind] - with_unseen[found]),
+        failure=float(1 - lasts @ ready.fault_share),
         price=case.inspection.cost.mean,
         # an inspection that does the damage costs a failure, and what follows one
         damage=case.inspection.risk * float(price[FAILURE] + without[0] - price[FITTING]),

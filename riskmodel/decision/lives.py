@@ -80,6 +80,12 @@ class Joined:
         np.add.at(found, self.row, np.einsum("k,q,kqc->kc", curves, self.share, self.blend))
         return found.ravel()
 
+    def only(self, pairs: Ints) -> Joined:
+        """The same at some `pairs` (P,) alone: each a curve of its own, with the one factor."""
+        curve, factor = np.divmod(pairs, len(self.share))
+        blend = self.blend[curve, factor][:, None]
+        return Joined(self.lives, self.weight[pairs], np.ones(1), self.row[curve], blend)
+
     @property
     def scales(self) -> int:
         return int(self.blend.shape[2])

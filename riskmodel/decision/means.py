@@ -36,11 +36,14 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class MeanCounts:
-    """Means over all nodes: `counts` (plans, events), `lasts` (plans, faults); see `PlanCounts`."""
+    """Means over all nodes: `counts` (plans, events), `lasts` (plans, faults); see `PlanCounts`.
+    `soon` (events,) is the part of the counts of every plan but "now" that comes from a failure
+    before the first service."""
 
     at: Floats
     counts: Floats
     lasts: Floats
+    soon: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,15 +81,17 @@ class Means:
         renewal, now = present.new_part.follows(prices)
         many, plans = present.new_part.worlds, len(present.stops) + 2
         counts = np.zeros((plans, len(EVENTS)))
-        lasts = np.zeros((plans, len(present.new_part.faults)))
+        lasts, soon = np.zeros((plans, len(present.new_part.faults))), np.zeros(len(EVENTS))
         for w, given in enumerate(self._given):
-            self._add(counts, lasts, given, renewal.of_world(w, many), now.of_world(w, many))
-        return MeanCounts(np.concatenate([[0.0], present.stops, [np.inf]]), counts, lasts)
+            of_world = renewal.of_world(w, many), now.of_world(w, many)
+            soon += self._add(counts, lasts, given, *of_world)
+        return MeanCounts(np.concatenate([[0.0], present.stops, [np.inf]]), counts, lasts, soon)
 
     def _add(
         self, counts: Floats, lasts: Floats, given: Given, renewal: Renewal, now: Fitted
-    ) -> None:
-        """Add one world's means to `counts` (plans, events) and `lasts` (plans, faults)."""
+    ) -> Floats:
+        """Add one world's means to `counts` (plans, events) and `lasts` (plans, faults); its share
+        of `soon`, (events,)."""
         present, timing = self._present, self._present.timing
         stops, breaks = present.stops, present.breaks.tolist()
         discount = timing.discount(present.edges[breaks])
@@ -101,12 +106,14 @@ class Means:
         then, then_lasts = (
             f(timing.keep - stops) for f in (renewal.counts_from, renewal.lasts_from)
         )
-        spent = np.zeros(len(EVENTS))
+        spent, soon = np.zeros((2, len(EVENTS)))
         held = given.whole * in_place(present.ends, given.alive * discount / given.whole)
         for i, (a, b) in enumerate(pairwise([0, *breaks])):
             spent[FAILURE] += given.failed[i]
             if present.new_part.repair:
                 spent += np.einsum("lek,lk->e", after[a : b + 1], given.lost[i])
+            if i == present.first:
+                soon = spent.copy()
             n, m = int(present.visited[i]), int(present.mended[i])
             counts[i + 1] += spent + visits[n] + urgent[m]
             counts[i + 1, IN_PLACE] += held[i]
@@ -119,6 +126,7 @@ class Means:
             counts[i + 1, TOGETHER] += given.alive[i] * discount[i] * present.together[i]
             counts[i + 1, FOUND_WORN] += given.worn[i + 1] * discount[i]
             lasts[i + 1] += right * (then_lasts[i] @ given.planned[i])
+        return soon
 
     def _visits(self, given: Given, renewal: Renewal) -> tuple[Floats, Floats, Floats]:
         """Totals over the services before the j-th: counts of the visits, of urgent jobs and what

@@ -44,16 +44,15 @@ Ints = NDArray[np.int64]
 
 @dataclass(frozen=True, slots=True)
 class PlanCounts:
-    """All plans over all nodes; plans are: now, at each stop (the services, and what other times
-    were asked for), never.
+    """All plans over all nodes, or over some; plans are: now, at each stop (the services, and what
+    other times were asked for), never.
 
     Nodes are worlds by the pairs of `Joined`, pairs running fastest. `at` (plans,) is the
-    usage from now (inf: never); `counts` (plans, events, nodes) are discounted counts; `fails`
-    (plans, nodes) the chance that the present part fails by wear before it is replaced, `alarm`
-    (plans, nodes) that an alarm leads to its urgent replacement; `lasts` (plans, faults, nodes)
-    the chance of no failure and no faulty fitting at each of the chances `faults` (faults,) of
-    a fault. `soon` (events, nodes) is the part of the counts of every plan but "now" that comes
-    from a failure before the first service, `soon_fails` (nodes,) the chance of that.
+    usage from now (inf: never); `counts` (plans, events, nodes) are discounted counts; `lasts`
+    (plans, faults, nodes) the chance of no failure and no faulty fitting at each of the chances
+    `faults` (faults,) of a fault. Over all nodes always: `fails` (plans, nodes) the chance that the
+    present part fails by wear before it is replaced, `alarm` (plans, nodes) that an alarm leads to
+    its urgent replacement.
     """
 
     at: Floats
@@ -62,8 +61,6 @@ class PlanCounts:
     alarm: Floats
     lasts: Floats
     faults: Floats
-    soon: Floats
-    soon_fails: Floats
 
 
 class PresentPart:
@@ -97,6 +94,8 @@ class PresentPart:
         if together is not None:  # the stop that is another job's; not the service it may fall on
             self.together = self.stops == together
         self.edges, middles, self.breaks = _edges(timing, step, self.stops)
+        # the stop at the first service; keep-until where none comes before
+        self.first = int(np.searchsorted(self.stops, services[0])) if len(services) else 0
         # services before each stop, and before keep-until; of those, urgent jobs done by then
         self.visited = np.searchsorted(services, np.append(self.stops, np.inf))
         turnaround = 0.0 if watch is None else watch.turnaround
@@ -233,29 +232,54 @@ class PresentPart:
         )
 
     def evaluate(
-        self, prices: Prices, only: Iterable[int] | None = None
+        self, prices: Prices, only: Iterable[int] | None = None, nodes: Ints | None = None
     ) -> tuple[PlanCounts, Renewal]:
-        """Counts of every plan, or of those numbered in `only`, in order of time; what follows a
-        replacement is best at the mean prices."""
+        """Counts of every plan, or of those numbered in `only`, in order of time, at every node, or
+        at some `nodes` in rising order; what follows a replacement is best at the mean prices."""
         plans = np.arange(len(self.stops) + 2) if only is None else np.unique(list(only))
         renewal, now = self.new_part.follows(prices)
         many = self.new_part.worlds
         found = [
-            self._evaluate(world, renewal.of_world(w, many), now.of_world(w, many), plans)
-            for w, world in enumerate(self.worlds)
+            self._evaluate(*some, renewal.of_world(w, many), now.of_world(w, many), plans)
+            for w, some in enumerate(self.at_nodes(nodes))
         ]
         at = np.concatenate([[0.0], self.stops, [np.inf]])[plans]
-        counts, fails, alarm, lasts, soon, soon_fails = (
-            np.concatenate(each, axis=-1) for each in zip(*found, strict=True)
-        )
-        faults = self.new_part.faults
-        return PlanCounts(at, counts, fails, alarm, lasts, faults, soon, soon_fails), renewal
+        counts, lasts = (np.concatenate(each, axis=-1) for each in zip(*found, strict=True))
+        own = (self._own(world, plans) for world in self.worlds)
+        fails, alarm = (np.concatenate(each, axis=-1) for each in zip(*own, strict=True))
+        return PlanCounts(at, counts, fails, alarm, lasts, self.new_part.faults), renewal
+
+    @property
+    def soon(self) -> Floats:
+        """The chance that the part, left in, fails before the first service; (nodes,)."""
+        return 1 - np.concatenate([world.alive[self.first] for world in self.worlds])
+
+    def at_nodes(self, nodes: Ints | None) -> Iterable[tuple[PresentWorld, Joined]]:
+        """Each world with its pairs, or with those of `nodes` alone."""
+        size = len(self.joined.weight)
+        for w, world in enumerate(self.worlds):
+            if nodes is None:
+                yield world, self.joined
+            else:
+                pairs = nodes[(nodes >= w * size) & (nodes < (w + 1) * size)] - w * size
+                yield world.only(pairs, len(self.joined.share)), self.joined.only(pairs)
+
+    def _own(self, world: PresentWorld, chosen: Ints) -> tuple[Floats, Floats]:
+        """In one world: fails and alarm of the plans `chosen`; (plans, pairs) each."""
+        fails, alarm = np.zeros((2, len(chosen), len(self.joined.weight)))
+        for p, i in enumerate((chosen - 1).tolist()):
+            if i >= 0:
+                fails[p] = world.wear[i]
+            if i >= 0 and world.visits is not None:
+                done = np.flatnonzero(world.visits.happens[: self.mended[i]])
+                alarm[p] = world.visits.urgent[done].sum(axis=0)
+        return fails, alarm
 
     def _evaluate(
-        self, world: PresentWorld, renewal: Renewal, now: Fitted, chosen: Ints
-    ) -> tuple[Floats, ...]:
-        """In one world: counts, fails, alarm, lasts of the plans `chosen`; soon, soon_fails."""
-        timing, joined, alive = self.timing, self.joined, world.alive
+        self, world: PresentWorld, joined: Joined, renewal: Renewal, now: Fitted, chosen: Ints
+    ) -> tuple[Floats, Floats]:
+        """In one world: counts and lasts of the plans `chosen`."""
+        timing, alive = self.timing, world.alive
         stops, discount = self.stops, timing.discount(self.edges[self.breaks])
         # the segment that a plan other than "now" ends with, and the stop it then replaces at
         ends = chosen[chosen > 0] - 1
@@ -269,7 +293,6 @@ class PresentPart:
         after_lasts = to_last(renewal.lasts_from(left))
         plans, pairs = len(chosen), len(joined.weight)
         counts = np.zeros((plans, len(EVENTS), pairs))
-        fails, alarm = np.zeros((2, plans, pairs))
         lasts = np.ones((plans, len(right), pairs))
 
         if len(ends) < plans:
@@ -280,10 +303,7 @@ class PresentPart:
             lasts[0] = to_last(now.lasts)
 
         services = timing.services
-        soon = int(np.searchsorted(stops, services[0])) if len(services) else 0
-        until = np.union1d(ends, soon)
-        spent = np.cumsum(self._lost(world.share, renewal, until), axis=0)
-        spent_by = dict(zip(until.tolist(), spent, strict=True))
+        spent = np.cumsum(self._lost(world.share, joined, renewal, ends), axis=0)
         at_services = alive[np.searchsorted(stops, services)] * timing.discount(services)[:, None]
         visits = _Visited(len(services), len(right), pairs)
         for j in range(len(services)):
@@ -297,9 +317,8 @@ class PresentPart:
         held = in_place(self.ends, alive * discount[:, None])
         for k, i in enumerate(ends.tolist()):
             p, n, m = k + plans - len(ends), int(self.visited[i]), int(self.mended[i])
-            counts[p] = spent_by[i] + visits.counts[n] + visits.urgent[m]
+            counts[p] = spent[k] + visits.counts[n] + visits.urgent[m]
             counts[p, IN_PLACE] = held[i]
-            fails[p], alarm[p] = world.wear[i], visits.alarmed[m]
             lasts[p] = visits.lasts[m]
             if i == len(stops):
                 lasts[p] += alive[-1]
@@ -311,12 +330,14 @@ class PresentPart:
             counts[p, TOGETHER] = kept * self.together[i]
             counts[p, FOUND_WORN] += world.worn[i + 1] * discount[i]
             lasts[p] += alive[i] * after_lasts[k]
-        return counts, fails, alarm, lasts, spent_by[soon], 1 - alive[soon]
+        return counts, lasts
 
-    def _lost(self, share: Floats, renewal: Renewal, until: Ints) -> Floats:
+    def _lost(self, share: Floats, joined: Joined, renewal: Renewal, until: Ints) -> Floats:
         """Counts that come from a failure of the present part from the end of one of the segments
         `until` to the end of the next; (until, events, pairs)."""
-        joined, events = self.joined, len(EVENTS)
+        events = len(EVENTS)
+        if not len(until):
+            return np.zeros((0, events, len(joined.weight)))
         first = np.concatenate([[0], until[:-1] + 1])
         if len(until) < len(share):
             share = np.add.reduceat(share[: until[-1] + 1], first, axis=0)
@@ -335,7 +356,8 @@ class PresentPart:
             then = after[:, :, row].reshape(len(self.edges), -1)
             for i, (a, b) in enumerate(zip(starts.tolist(), stops.tolist(), strict=True)):
                 lost = share[i, a : b + 1, curves] @ then[a : b + 1]
-                by_curve[i][:, curves] = lost.reshape(len(curves), events, -1).swapaxes(0, 1)
+                lost = lost.reshape(len(curves), events, joined.scales)
+                by_curve[i][:, curves] = lost.swapaxes(0, 1)
         lost = joined.blend_rows(by_curve)
         lost[:, FAILURE] += failed
         return lost
@@ -357,13 +379,11 @@ class SampleVisits:
 
 class _Visited:
     """What the services visited so far have led to, those before the j-th at index j: `counts` of
-    the visits, of `urgent` jobs and what follows them (services + 1, events, pairs), the chance
-    `alarmed` (.., pairs) of such a job, and that all goes well after it, `lasts` (.., faults,
-    pairs)."""
+    the visits, of `urgent` jobs and what follows them (services + 1, events, pairs), and the
+    chance of such a job and that all goes well after it, `lasts` (.., faults, pairs)."""
 
     def __init__(self, services: int, faults: int, pairs: int) -> None:
         self.counts, self.urgent = np.zeros((2, services + 1, len(EVENTS), pairs))
-        self.alarmed = np.zeros((services + 1, pairs))
         self.lasts = np.zeros((services + 1, faults, pairs))
 
     def add(self, j: int, kept: Floats, visits: SampleVisits | None, paid: float) -> None:
@@ -378,13 +398,12 @@ class _Visited:
         self, j: int, visits: SampleVisits, paid: float, after: Floats, after_lasts: Floats
     ) -> None:
         """The urgent job that the sample at service `j` leads to."""
-        for total in (self.urgent, self.alarmed, self.lasts):
+        for total in (self.urgent, self.lasts):
             total[j + 1] = total[j]
         if visits.happens[j]:
             self.urgent[j + 1, [URGENT, OPENED]] += visits.urgent[j] * paid
             self.urgent[j + 1, FOUND_WORN] += visits.urgent_worn[j] * paid
             self.urgent[j + 1] += visits.urgent[j] * paid * after
-            self.alarmed[j + 1] += visits.urgent[j]
             self.lasts[j + 1] += visits.urgent[j] * after_lasts
 
 
@@ -398,6 +417,16 @@ class PresentWorld:
     wear: Floats
     worn: Floats
     visits: SampleVisits | None
+
+    def only(self, pairs: Ints, factors: int) -> PresentWorld:
+        """The same at some `pairs`, each a curve of its own."""
+
+        def some(values: Floats) -> Floats:
+            return values[:, pairs]
+
+        share = self.share[:, :, pairs // factors]
+        visits = None if self.visits is None else self.visits.map(some)
+        return PresentWorld(share, some(self.alive), some(self.wear), some(self.worn), visits)
 
 
 def in_place(ends: Floats, alive: Floats) -> Floats:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,6 +42,11 @@ class Possible:
     timing: Timing
     sold: Floats | None = None
     """What selling today costs, (draws,); None where it is not weighed."""
+
+    def at_nodes(self) -> tuple[Possible, NDArray[np.int64]]:
+        """The same among the nodes that some draw lies at, and which these are, in rising order."""
+        nodes, pair = np.unique(self.pair, return_inverse=True)
+        return replace(self, pair=pair), nodes
 
     def costs(self, counts: Floats) -> Floats:
         """What plans with `counts` (plans, events, nodes) cost in every draw; (plans, draws)."""

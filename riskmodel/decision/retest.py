@@ -23,7 +23,7 @@ from riskmodel.decision.lives import Joined, join
 from riskmodel.decision.means import Means
 from riskmodel.decision.plans import PresentPart
 from riskmodel.decision.prepared import Prepared
-from riskmodel.decision.prices import FAILURE, IN_PLACE, SALE, SAMPLE
+from riskmodel.decision.prices import EVENTS, FAILURE, IN_PLACE, SALE, SAMPLE
 from riskmodel.decision.renewal import Renewal
 from riskmodel.decision.sampling import Retested, Sampling
 from riskmodel.decision.timing import AT_THE_END
@@ -34,6 +34,7 @@ from riskmodel.oil.retest import RetestAlarm, retest_alarm
 from riskmodel.records.tables import Reading
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 FALSE_ALARMS = (0.02, 0.1, 0.3)
 """Chances of a surge without distress among which the cheapest limit is sought."""
@@ -57,9 +58,10 @@ class RetestPlan:
     """The plan as counts over the nodes of `PresentPart`, discounted to today.
 
     `counts` (events, nodes), `fails`, `urgent` (nodes,) and `lasts` (faults, nodes) as in
-    `PlanCounts`; `first` (nodes,) the chance that the part fails before the result is acted upon.
-    `limits` are the readings [ppm] from which each element alone counts as another surge, what the
-    last drain left of the old oil included; `cost` is the expected cost.
+    `PlanCounts`, counts and lasts at the nodes asked for; `first` (nodes,) the chance that it
+    fails before the result is acted upon. `limits` are the readings [ppm] from which each element
+    alone counts as another surge, what the last drain left of the old oil included; `cost` is the
+    expected cost, `failure` the chance of any failure.
     """
 
     at: float
@@ -74,20 +76,22 @@ class RetestPlan:
     urgent: Floats
     lasts: Floats
     cost: float
+    failure: float
 
 
-def retest_plan(ready: Prepared, renewal: Renewal) -> RetestPlan | None:
+def retest_plan(ready: Prepared, renewal: Renewal, nodes: Ints) -> RetestPlan | None:
     """The plan with the cheapest of a few limits; None where a retest makes no sense: the part
     sheds nothing that is measured, or the next oil change comes before its result.
 
-    `renewal` is what follows a replacement in the case as it stands today.
+    `renewal` is what follows a replacement in the case as it stands today; `nodes` are in rising
+    order.
     """
     case, timing, taken = ready.case, ready.timing, ready.taken
     at, acts_at = case.oil.retest_in, case.oil.retest_in + case.oil.turnaround
     soonest = min(timing.first, timing.keep) * (1 - AT_THE_END)
     if ready.present.watch is None or not acts_at < soonest:
         return None
-    made = _Retest(ready, renewal)
+    made = _Retest(ready, renewal, nodes)
     oil_age = max(timing.interval - timing.first, 0.0) + at
     found = (
         made.plan(
@@ -111,20 +115,24 @@ def _point(reading: Reading) -> float:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Then:
-    """One outcome worked out: its branch, and per node the counts from then on (events, nodes),
-    discounted to the time of acting, fails, urgent (nodes,) and lasts (faults, nodes)."""
+    """One outcome worked out: its branch, and from then on, per node, fails and urgent (nodes,);
+    at those asked for the counts (events, nodes), discounted to the time of acting, and lasts
+    (faults, nodes); the means of both over all nodes, (events,) and (faults,)."""
 
     branch: Branch
-    counts: Floats
     fails: Floats
     urgent: Floats
+    counts: Floats
     lasts: Floats
+    mean_counts: Floats
+    mean_lasts: Floats
 
 
 class _Retest:
     """What all limits have in common."""
 
-    def __init__(self, ready: Prepared, renewal: Renewal) -> None:
+    def __init__(self, ready: Prepared, renewal: Renewal, nodes: Ints) -> None:
+        self.nodes, self.fault_share = nodes, ready.fault_share
         case, curves, present = ready.case, ready.curves, ready.present
         self.case, self.prices, self.ages = case, ready.prices, ready.ages
         self.present, self.renewal = present, renewal
@@ -147,11 +155,17 @@ class _Retest:
         both = surge.branch.chance, clear.branch.chance
         lives = both[0] + both[1]
         first = np.maximum(1 - lives, 0.0)
-        counts = self._failed_first(first)
-        counts[IN_PLACE] += self.acts_at * (1 + lives) / 2
-        counts[SAMPLE] += lives * float(paid(self.at))
+        acts, nodes, weight = float(paid(self.acts_at)), self.nodes, self.present.weight
+        counts, mean = self._failed_first(first)
+        for into, alive in ((counts, lives[nodes]), (mean, lives @ weight)):
+            into[IN_PLACE] += self.acts_at * (1 + alive) / 2
+            into[SAMPLE] += alive * float(paid(self.at))
+        lasts, mean_lasts = np.zeros_like(surge.lasts), np.zeros_like(surge.mean_lasts)
         for chance, then in zip(both, (surge, clear), strict=True):
-            counts += chance * float(paid(self.acts_at)) * then.counts
+            counts += chance[nodes] * acts * then.counts
+            lasts += chance[nodes] * then.lasts
+            mean += chance @ weight * acts * then.mean_counts
+            mean_lasts += chance @ weight * then.mean_lasts
 
         def mixed(of_surge: Floats, of_clear: Floats) -> Floats:
             return np.asarray(both[0] * of_surge + both[1] * of_clear)
@@ -168,8 +182,9 @@ class _Retest:
             counts,
             by_wear + mixed(surge.fails, clear.fails),
             mixed(surge.urgent, clear.urgent),
-            mixed(surge.lasts, clear.lasts),
-            float(self.prices.means() @ counts @ self.present.weight),
+            lasts,
+            float(self.prices.means() @ mean),
+            float(1 - mean_lasts @ self.fault_share),
         )
 
     def _limits(self, alarm: RetestAlarm) -> dict[str, float]:
@@ -196,30 +211,46 @@ class _Retest:
         )
         ratio = self.wear * then.likely / today.likely * outcome.usual_chance * self.spared
         chance = np.repeat(ratio, len(self.joined.share), axis=1).reshape(-1)
-        best = int(np.argmin(Means(then).at(self.prices).counts @ self.prices.means()))
-        found, _ = then.evaluate(self.prices, [best])
+        means = Means(then).at(self.prices)
+        best = int(np.argmin(means.counts @ self.prices.means()))
+        found, _ = then.evaluate(self.prices, [best], self.nodes)
         at = None if np.isinf(found.at[0]) else float(found.at[0]) + self.acts_at
         soon = np.concatenate([world.wear[0] for world in then.worlds])
         return _Then(
             Branch(chance, at, best == 0, soon),
-            found.counts[0],
             found.fails[0],
             found.alarm[0],
+            found.counts[0],
             found.lasts[0],
+            means.counts[best],
+            means.lasts[best],
         )
 
-    def _failed_first(self, first: Floats) -> Floats:
-        """Counts of failures before the result is acted upon: half way, near enough."""
+    def _failed_first(self, first: Floats) -> tuple[Floats, Floats]:
+        """Counts of failures before the result is acted upon, half way, near enough: at the nodes
+        asked for (events, nodes), and the mean over all (events,)."""
         today, middle = self.present, self.acts_at / 2
-        counts = np.zeros((len(self.prices.means()), len(first)))
+        weight = today.weight * first
+        counts = np.zeros((len(EVENTS), len(self.nodes)))
+        mean = np.zeros(len(EVENTS))
         if today.new_part.repair:
             many = today.new_part.worlds
             left = np.array([today.timing.keep - middle])
             after = [
-                today.joined.to_pairs(self.renewal.of_world(w, many).counts_at(left)[0])
-                for w in range(len(today.worlds))
+                self.renewal.of_world(w, many).counts_at(left)[0] for w in range(len(today.worlds))
             ]
-            counts = np.concatenate(after, axis=-1)
-            counts[SALE] = 0.0
-        counts[FAILURE] += 1
-        return np.asarray(counts * first * float(today.timing.discount(middle)))
+            some = (joined for _, joined in today.at_nodes(self.nodes))
+            counts = np.concatenate(
+                [joined.to_pairs(then) for joined, then in zip(some, after, strict=True)], axis=-1
+            )
+            by_world = weight.reshape(len(after), -1)
+            mean = sum(
+                then @ today.joined.to_nodes(part)
+                for then, part in zip(after, by_world, strict=True)
+            )
+            counts[SALE] = mean[SALE] = 0.0
+        paid = float(today.timing.discount(middle))
+        counts = counts * first[self.nodes]
+        counts[FAILURE] += first[self.nodes]
+        mean[FAILURE] += weight.sum()
+        return counts * paid, mean * paid

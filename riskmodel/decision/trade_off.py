@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.decision.means import MeanCounts, Means
-from riskmodel.decision.plans import PlanCounts, PresentPart
+from riskmodel.decision.plans import PresentPart
 from riskmodel.decision.possible import over_nodes
 from riskmodel.decision.prepared import Prepared
 from riskmodel.decision.prices import FAILURE, FITTING, URGENT, Prices
@@ -21,14 +21,14 @@ CLOSE_ENOUGH = 1e-4
 """... which is found to this share of today's price."""
 
 
-def trade_off_of(ready: Prepared, counts: PlanCounts, plans: tuple[PlanResult, ...]) -> TradeOff:
-    """From the counts of every plan and what they cost."""
+def trade_off_of(ready: Prepared, means: MeanCounts, plans: tuple[PlanResult, ...]) -> TradeOff:
+    """From the mean counts of every plan and what they cost."""
     weight, prices, timing = ready.weight, ready.prices, ready.timing
     until = float(timing.services[0]) if len(timing.services) else timing.keep
-    later = _best_later(counts.at, np.array([plan.cost.value for plan in plans]), until)
+    later = _best_later(means.at, np.array([plan.cost.value for plan in plans]), until)
     now, wait = plans[0].cost, plans[later].cost
-    chance = float(counts.soon_fails @ weight)
-    lost = float(np.einsum("ek,e,k->", counts.soon, prices.means(), weight))
+    soon = ready.present.soon
+    chance, lost = float(soon @ weight), float(means.soon @ prices.means())
     if_fails = lost / chance if chance > 0 else float(prices.means()[FAILURE])
     if_lasts = (wait.value - lost) / (1 - chance) if chance < 1 else wait.value
     dearer = if_fails - if_lasts
@@ -36,7 +36,7 @@ def trade_off_of(ready: Prepared, counts: PlanCounts, plans: tuple[PlanResult, .
     return TradeOff(
         until=until,
         later=later,
-        chance=over_nodes(counts.soon_fails, weight),
+        chance=over_nodes(soon, weight),
         now=now,
         wait=wait,
         if_lasts=if_lasts,

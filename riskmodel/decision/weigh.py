@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from riskmodel.decision.basis import Basis, basis, rebased
 from riskmodel.decision.inspection import AfterSeeing, InspectionPlan, inspection_plan
 from riskmodel.decision.long_run import long_run_of
+from riskmodel.decision.means import MeanCounts, Means
 from riskmodel.decision.occasions import Occasion, closed, together
 from riskmodel.decision.payments import Payments
 from riskmodel.decision.plans import PlanCounts
@@ -60,6 +61,7 @@ from riskmodel.records.case import Case
 from riskmodel.use.told import use_told
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 LEAD_FACTORS = 5
 BAD_CASE = 0.95
@@ -88,23 +90,25 @@ def weigh(
     told = walking_away(told) if walks else told
     case, taken = found.case, found.taken
     timing, present = ready.timing, ready.present
-    counts, renewal = present.evaluate(ready.prices)
     sale = selling(case, timing)
     draws, world = possible(ready, sale)
+    draws, nodes = draws.at_nodes()
+    counts, renewal = present.evaluate(ready.prices, nodes=nodes)
+    means = Means(present).at(ready.prices)
     repair, services = case.plan.after_failure == "repair", present.new_part.services
     payments = Payments(
         timing, renewal, repair, world, present.watch, services, together(ready.occasions)
     )
     played = payments.all_paid(counts.at.tolist())
     costs = draws.costs(counts.counts)
-    plans = _plan_results(ready, counts, draws, costs, played)
+    plans = _plan_results(ready, counts, means, draws, costs, played)
     stop = bool(case.machine.symptoms)
     best = None if stop else _best(plans, counts.at, case)
     again = None
     if best is not None and (_hint(base.risk) if retest is None else retest):
-        planned = retest_plan(ready, renewal)
+        planned = retest_plan(ready, renewal, nodes)
         if planned is not None:
-            again = _retest(ready, planned, counts.counts[best], draws)
+            again = _retest(ready, planned, plans[best], counts.counts[best], draws)
     return Weighing(
         case=told,
         age=case.age,
@@ -113,7 +117,7 @@ def weigh(
         risk=base.risk,
         plans=plans,
         recommended=best,
-        trade_off=None if stop else trade_off_of(ready, counts, plans),
+        trade_off=None if stop else trade_off_of(ready, means, plans),
         ahead=base.ahead,
         new_part_rule=NewPartRule(renewal.left, renewal.service, renewal.step),
         records_used=0 if case.records is None else int(case.records.count.sum()),
@@ -127,7 +131,9 @@ def weigh(
         information=None
         if best is None
         else replace(
-            _information(ready, counts, best, draws, costs, played),
+            _information(
+                ready, counts, plans[best], counts.counts[best], draws, nodes, costs, played
+            ),
             samples=_samples(base, then.walks, plans[best]),
         ),
         long_run=None if stop else long_run_of(ready, world),
@@ -183,22 +189,25 @@ def _oil(case: Case, taken: History) -> OilTold:
 
 
 def _plan_results(
-    ready: Prepared, counts: PlanCounts, draws: Possible, paid: Floats, played: Floats
+    ready: Prepared,
+    counts: PlanCounts,
+    means: MeanCounts,
+    draws: Possible,
+    paid: Floats,
+    played: Floats,
 ) -> tuple[PlanResult, ...]:
     """`paid` (plans, draws) is expected in each draw of what is not known, `played` with luck."""
-    weight = ready.weight
-    costs = np.einsum("pek,e,k->p", counts.counts, ready.prices.means(), weight)
+    weight, costs = ready.weight, means.counts @ ready.prices.means()
     shut = np.arange(len(costs)) < closed(ready.case, counts.at)
     open_paid = np.where(shut[:, None], np.inf, paid)
     if draws.sold is not None:  # selling is a plan as well
         open_paid = np.concatenate([open_paid, draws.sold[None]])
     least = np.argmin(open_paid, axis=0)
     cheapest = np.bincount(least, minlength=len(costs)) / paid.shape[1]
-    failure, failures = ready.any_failure(counts.lasts), draws.failures(counts.lasts)
+    failure, failures = 1 - means.lasts @ ready.fault_share, draws.failures(counts.lasts)
     bad = np.quantile(played, BAD_CASE, axis=1)
     services = {float(at): j + 1 for j, at in enumerate(ready.timing.services)}
     others = {each.at: each for each in ready.occasions}
-    counted = np.einsum("pek,k->pe", counts.counts, weight)
     return tuple(
         PlanResult(
             at=None if np.isinf(counts.at[i]) else float(counts.at[i]),
@@ -210,7 +219,7 @@ def _plan_results(
             bad_case=float(bad[i]),
             chance_cheapest=float(cheapest[i]),
             occasion=others.get(float(counts.at[i])),
-            spent=_spent(ready.prices, counted[i]),
+            spent=_spent(ready.prices, means.counts[i]),
         )
         for i in range(len(costs))
     )
@@ -247,9 +256,17 @@ def _spent(prices: Prices, counted: Floats) -> Spent:
 
 
 def _information(
-    ready: Prepared, counts: PlanCounts, best: int, draws: Possible, costs: Floats, played: Floats
+    ready: Prepared,
+    counts: PlanCounts,
+    best: PlanResult,
+    without: Floats,
+    draws: Possible,
+    nodes: Ints,
+    costs: Floats,
+    played: Floats,
 ) -> Information:
-    """`costs` and `played` (plans, draws): expected, and with luck."""
+    """`costs` and `played` (plans, draws): expected, and with luck; `without` (events, nodes) the
+    counts of the `best` plan without an inspection."""
     first = closed(ready.case, counts.at)
 
     even = np.full(costs.shape[1], 1 / costs.shape[1])
@@ -257,20 +274,18 @@ def _information(
     known, foreseen = (
         perfect(np.concatenate([each[first:], sold]), even) for each in (costs, played)
     )
-    found = inspection_plan(ready, counts, range(first, len(costs)))
-    look = None if found is None else _inspection(ready, found, counts.counts[best], draws)
+    found = inspection_plan(ready, range(first, len(costs)), nodes)
+    look = None if found is None else _inspection(ready, found, best, without, draws)
     return Information(known, foreseen, look)
 
 
 def _inspection(
-    ready: Prepared, found: InspectionPlan, best: Floats, draws: Possible
+    ready: Prepared, found: InspectionPlan, best: PlanResult, plain: Floats, draws: Possible
 ) -> Inspection:
-    """`best` (events, nodes) are the counts of the best plan without an inspection."""
-    weight, means = ready.weight, ready.prices.means()
-    paid, without = draws.costs(np.stack([found.counts, best]))
+    """`plain` (events, nodes) are the counts of the `best` plan without an inspection."""
+    weight = ready.weight
+    paid, without = draws.costs(np.stack([found.counts, plain]))
     extra = found.price + found.damage
-    cost, plain = (float(means @ each @ weight) for each in (found.counts, best))
-    lasts = found.lasts[None]
 
     def after(outcome: AfterSeeing) -> AfterLook:
         then = weight * outcome.chance
@@ -280,11 +295,11 @@ def _inspection(
     return Inspection(
         if_seen=after(found.if_seen),
         if_not=after(found.if_not),
-        failure=drawn(float(ready.any_failure(lasts)[0]), draws.failures(lasts)[0]),
-        cost=drawn(cost + extra, paid + extra),
+        failure=drawn(found.failure, draws.failures(found.lasts[None])[0]),
+        cost=drawn(found.cost + extra, paid + extra),
         price=found.price,
         worth=found.worth,
-        saves=drawn(plain - cost - extra, without - paid - extra),
+        saves=drawn(best.cost.value - found.cost - extra, without - paid - extra),
     )
 
 
@@ -317,12 +332,13 @@ def _hint(risk: tuple[Chance, ...]) -> bool:
     return factor is not None and factor >= HINT
 
 
-def _retest(ready: Prepared, found: RetestPlan, best: Floats, draws: Possible) -> Retest:
-    """`best` (events, nodes) are the counts of the best plan without a retest."""
-    weight, means = ready.weight, ready.prices.means()
-    paid, without = draws.costs(np.stack([found.counts, best]))
-    saved = float(means @ best @ weight) - found.cost
-    lasts = found.lasts[None]
+def _retest(
+    ready: Prepared, found: RetestPlan, best: PlanResult, plain: Floats, draws: Possible
+) -> Retest:
+    """`plain` (events, nodes) are the counts of the `best` plan without a retest."""
+    weight = ready.weight
+    paid, without = draws.costs(np.stack([found.counts, plain]))
+    saved = best.cost.value - found.cost
     return Retest(
         at=found.at,
         acts_at=found.acts_at,
@@ -332,7 +348,7 @@ def _retest(ready: Prepared, found: RetestPlan, best: Floats, draws: Possible) -
         first=over_nodes(found.first, weight),
         if_surge=_branch(found.if_surge, weight),
         if_clear=_branch(found.if_clear, weight),
-        failure=drawn(float(ready.any_failure(lasts)[0]), draws.failures(lasts)[0]),
+        failure=drawn(found.failure, draws.failures(found.lasts[None])[0]),
         present_failure=over_nodes(found.fails, weight),
         alarm=over_nodes(found.urgent, weight),
         cost=drawn(found.cost, paid),

@@ -8,7 +8,7 @@ import pytest
 from riskmodel.decision.lives import join
 from riskmodel.decision.means import Means
 from riskmodel.decision.plans import PresentPart
-from riskmodel.decision.prepared import sampling_of
+from riskmodel.decision.prepared import prepare, sampling_of
 from riskmodel.decision.prices import prices_of
 from riskmodel.decision.timing import timing_of
 from riskmodel.oil.history import history
@@ -31,3 +31,18 @@ def test_means_are_those_of_all_nodes(folder: str, repair: bool) -> None:
     assert present.weight.sum() == pytest.approx(1)
     np.testing.assert_allclose(found.counts, each.counts @ present.weight, atol=1e-12)
     np.testing.assert_allclose(found.lasts, each.lasts @ present.weight, atol=1e-12)
+
+
+@pytest.mark.parametrize("folder", EXAMPLES)
+def test_some_nodes_and_plans_are_those_of_all(folder: str) -> None:
+    case = example(folder)
+    ready = prepare(case, average_curves(case), None, sampling_of(case, history(case)))
+    every, _ = ready.present.evaluate(ready.prices)
+    nodes = np.unique(np.random.default_rng(3).integers(len(ready.weight), size=300))
+    plans = [0, 2, len(every.at) - 1]
+    some, _ = ready.present.evaluate(ready.prices, plans, nodes)
+    assert some.at.tolist() == every.at[plans].tolist()
+    np.testing.assert_allclose(some.counts, every.counts[plans][:, :, nodes], atol=1e-12)
+    np.testing.assert_allclose(some.lasts, every.lasts[plans][:, :, nodes], atol=1e-12)
+    np.testing.assert_array_equal(some.fails, every.fails[plans])
+    np.testing.assert_array_equal(some.alarm, every.alarm[plans])

@@ -48,7 +48,7 @@ def test_each_curve_with_its_own_age_is_as_on_its_own() -> None:
         one = Curves(aged.shape[i : i + 1], aged.scale[i : i + 1], np.ones(1))
         alone, _ = plans_of(one, float(aged.age[i])).evaluate(prices)
         assert whole.fails[:, i] == pytest.approx(alone.fails[:, 0], rel=1e-9)
-        assert whole.soon_fails[i] == pytest.approx(alone.soon_fails[0], rel=1e-9)
+        assert present.soon[i] == pytest.approx(plans_of(one, float(aged.age[i])).soon[0], rel=1e-9)
         worn = found_worn(present, i), found_worn(plans_of(one, float(aged.age[i])), 0)
         assert worn[0] == pytest.approx(worn[1], rel=1e-9)
 
