@@ -30,6 +30,7 @@ from riskmodel.decision.prices import (
     Prices,
 )
 from riskmodel.decision.renewal import Fitted, Renewal
+from riskmodel.decision.visits import place
 
 Floats = NDArray[np.float64]
 
@@ -49,15 +50,16 @@ class MeanCounts:
 @dataclass(frozen=True, slots=True)
 class Given:
     """One world's chances, each as weights (.., nodes) with which what follows it counts: `now`
-    a part fitted today, `planned` (stops, nodes) one at a stop, `lost` by segment (edges,
-    nodes) one after a failure, `urgent` (services, nodes) one after an alarm. `failed`
+    a part fitted today, `planned` (stops, nodes) one at a stop, `lost` by segment one after a
+    failure, at points of the grid of usage left from the first told on (.., nodes), `urgent`
+    (services, nodes) one after an alarm. `failed`
     (segments,) discounted failures, `alive`, `worn` and `visits` (urgent, urgent_worn, alarms)
     means as in `PresentWorld`, `whole` the world's own weight.
     """
 
     now: Floats
     planned: Floats
-    lost: list[Floats]
+    lost: list[tuple[int, Floats]]
     urgent: Floats | None
     failed: Floats
     alive: Floats
@@ -96,8 +98,6 @@ class Means:
         stops, breaks = present.stops, present.breaks.tolist()
         discount = timing.discount(present.edges[breaks])
         right = 1 - present.new_part.faults
-        after = renewal.counts_at(timing.keep - present.edges)
-        after[:, SALE] = 0.0  # the worth at sale is for a part replaced before it failed
         counts[0] += now.counts @ given.now
         counts[0, [FITTING, OPENED]] += given.whole
         counts[0, FOUND_WORN] += given.worn[0]
@@ -108,10 +108,12 @@ class Means:
         )
         spent, soon = np.zeros((2, len(EVENTS)))
         held = given.whole * in_place(present.ends, given.alive * discount / given.whole)
-        for i, (a, b) in enumerate(pairwise([0, *breaks])):
-            spent[FAILURE] += given.failed[i]
+        for i in range(len(breaks)):
             if present.new_part.repair:
-                spent += np.einsum("lek,lk->e", after[a : b + 1], given.lost[i])
+                first, lost = given.lost[i]
+                spent += np.einsum("lek,lk->e", renewal.counts[first : first + len(lost)], lost)
+                spent[SALE] = 0.0  # the worth at sale is for a part replaced before it failed
+            spent[FAILURE] += given.failed[i]
             if i == present.first:
                 soon = spent.copy()
             n, m = int(present.visited[i]), int(present.mended[i])
@@ -158,6 +160,8 @@ class Means:
 def _weights(present: PresentPart) -> list[Given]:
     """Each world's chances as weights of what follows: they hang on no price."""
     joined, found = present.joined, []
+    segments = list(pairwise([0, *present.breaks.tolist()]))
+    left = present.timing.keep - present.edges
     for w, world in enumerate(present.worlds):
         weight = (present.believed[w][:, None] * joined.share).reshape(-1)
         share = world.share * present.believed[w]
@@ -167,8 +171,12 @@ def _weights(present: PresentPart) -> list[Given]:
                 now=joined.to_nodes(weight),
                 planned=joined.to_nodes(world.alive[:-1] * weight),
                 lost=[
-                    joined.curves_to_nodes(share[i, a : b + 1])
-                    for i, (a, b) in enumerate(pairwise([0, *present.breaks.tolist()]))
+                    on_grid(
+                        present.new_part.left,
+                        left[a : b + 1],
+                        joined.curves_to_nodes(share[i, a : b + 1]),
+                    )
+                    for i, (a, b) in enumerate(segments)
                 ],
                 urgent=None if visits is None else joined.to_nodes(visits.urgent * weight),
                 failed=share.sum(axis=(1, 2)),
@@ -185,3 +193,14 @@ def _weights(present: PresentPart) -> list[Given]:
             )
         )
     return found
+
+
+def on_grid(grid: Floats, at: Floats, weights: Floats) -> tuple[int, Floats]:
+    """Weights (places, nodes) of what is read at `at` (places,) between the points of `grid`, as
+    weights of the points themselves: the first told, and (points, nodes) from there on."""
+    below, share = place(grid, at)
+    first, last = int(below.min()), int(below.max()) + 1
+    found = np.zeros((last - first + 1, weights.shape[1]))
+    np.add.at(found, below - first, (1 - share)[:, None] * weights)
+    np.add.at(found, below - first + 1, share[:, None] * weights)
+    return first, found

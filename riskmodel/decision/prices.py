@@ -48,6 +48,8 @@ EVENTS: Final = (
 once, when it is replaced before it fails; `in_place` is the usage until it is replaced or fails,
 discounted: what jobs done with it spare grows with what is left of the time. It is replaced
 `together` with another job that is due where the plan does so."""
+OF_NEW: Final = OPENED
+"""Events before this one happen to newly fitted parts as well."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from __future__ import annotations
 
 from copy import copy
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,6 +27,7 @@ from riskmodel.decision.prices import (
     FAILURE,
     FITTING,
     FOUND_WORN,
+    OF_NEW,
     SALE,
     Prices,
 )
@@ -194,6 +196,8 @@ class NewPart:
         self.alive, self.worn = alive, worn
         self.early = early * self.discount[:-1, None]
         self.late = late * self.discount[1:, None]
+        # what counts at an edge between two cells comes from both
+        self.both = self.early[1:] + self.late[:-1]
         self.visits = self._visits(services)
 
     def _watched(self, watch: Watch, services: Floats, visible_lead: Quantity) -> Watched:
@@ -232,6 +236,14 @@ class NewPart:
             self.seen.urgent.reshape(flat),
         )
 
+    @cached_property
+    def _believed_early(self) -> Floats:
+        return self.weight * self.early
+
+    @cached_property
+    def _believed_late(self) -> Floats:
+        return self.weight * self.late
+
     @property
     def worlds(self) -> int:
         return len(self.weight) // len(self.lives.shape)
@@ -246,6 +258,8 @@ class NewPart:
         """The same where each node is believed so far; (nodes,)."""
         other = copy(self)
         other.weight, other._known = weight, None
+        for kept in ("_believed_early", "_believed_late"):
+            other.__dict__.pop(kept, None)
         return other
 
     def follows(self, prices: Prices) -> tuple[Renewal, Fitted]:
@@ -259,9 +273,9 @@ class NewPart:
 
     def solve(self, prices: Prices) -> Renewal:
         """Solve the recursion at the expected prices."""
-        price = prices.means()
+        price = prices.means()[:OF_NEW]
         points, nodes, n = len(self.left), len(self.weight), self.per_interval
-        counts = np.zeros((points, len(EVENTS), nodes))
+        counts = np.zeros((points, OF_NEW, nodes))
         counts[0, SALE] = 1.0
         costs = np.zeros((points, nodes))
         costs[0] = price[SALE]
@@ -290,7 +304,9 @@ class NewPart:
             counts[i] /= 1 - own
             costs[i] = price @ counts[i]
             service[i] = best
-        return Renewal(self.left, self.step, self.timing.interval, counts, lasts, service)
+        every = np.zeros((points, len(EVENTS), nodes))
+        every[:, :OF_NEW] = counts
+        return Renewal(self.left, self.step, self.timing.interval, every, lasts, service)
 
     def _today(self) -> Floats:
         """Usage left of a part fitted today at each edge of its cells, from the last back."""
@@ -300,7 +316,8 @@ class NewPart:
     def fitted_today(self, renewal: Renewal, prices: Prices) -> Fitted:
         """A part fitted today. Keep-until is not on the grid, so a failure leaves the grid's
         J, interpolated, but each planned replacement along the way exactly what follows."""
-        price, n = prices.means(), self.per_interval
+        price, n = prices.means()[:OF_NEW], self.per_interval
+        renewal = replace(renewal, counts=renewal.counts[:, :OF_NEW])
         left = self._today()
         last = len(left) - 1
         after = renewal.counts_at(left)
@@ -329,7 +346,9 @@ class NewPart:
                 lasts = lasts + tail.alive
             solved.append(Fitted(counts, lasts))
             planned = np.vstack([price @ counts, planned])
-        return solved[-1]
+        every = np.zeros((len(EVENTS), len(self.weight)))
+        every[:OF_NEW] = solved[-1].counts
+        return Fitted(every, solved[-1].lasts)
 
     def _choose(
         self, tail: Tail, after_cost: Floats, planned: Floats, price: Floats, urgent: Floats
@@ -345,8 +364,8 @@ class NewPart:
         lost = (early + late) @ weight * price[FAILURE]
         last = np.array([(tail.early + tail.late) @ weight * price[FAILURE]])
         if self.repair:
-            lost += np.einsum("k,lk,lk->l", weight, early, after_cost[:whole])
-            lost += np.einsum("k,lk,lk->l", weight, late, after_cost[1 : whole + 1])
+            lost += np.einsum("lk,lk->l", self._believed_early[:whole], after_cost[:whole])
+            lost += np.einsum("lk,lk->l", self._believed_late[:whole], after_cost[1 : whole + 1])
             last += weight @ (tail.early * after_cost[whole] + tail.late * after_cost[whole + 1])
         spent = np.concatenate([[0.0], np.cumsum(lost)])
         services = tail.services
@@ -384,8 +403,8 @@ class NewPart:
         counts[FAILURE] = early.sum(0) + late.sum(0)
         own = np.zeros(after.shape[2])
         if self.repair and whole:
-            counts += np.einsum("lk,lek->ek", early[1:], after[1:whole])
-            counts += np.einsum("lk,lek->ek", late, after[1 : whole + 1])
+            counts += np.einsum("lk,lek->ek", self.both[: whole - 1], after[1:whole])
+            counts += late[-1] * after[whole]
             own = early[0]
         held = best - 1 if best else tail.services
         self.visits.add(counts, held, then.happens[:held], urgent[:held])
