@@ -26,7 +26,7 @@ from riskmodel.risk.with_oil import told_with_oil
 
 Floats = NDArray[np.float64]
 
-AHEAD_POINTS = 61
+AHEAD_POINTS = 41
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -10,6 +10,7 @@ for each shape and interpolated (Chebyshev points, barycentric formula; Berrut &
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -98,7 +99,10 @@ class Joined:
 
     def blend_rows(self, values: Floats) -> Floats:
         """From (..., curves, scales) to pairs (..., curves * factors)."""
-        pairs = np.einsum("...kc,kqc->...kq", values, self.blend)
+        if len(self.share) == 1:
+            return np.asarray(np.einsum("...kc,kc->...k", values, self.blend[:, 0]))
+        rows = values.reshape(-1, *values.shape[-2:]).swapaxes(0, 1)  # (curves, .., scales)
+        pairs = (rows @ self.blend.swapaxes(1, 2)).swapaxes(0, 1)
         return np.asarray(pairs.reshape(*values.shape[:-2], len(self.weight)))
 
     def to_nodes(self, weights: Floats) -> Floats:
@@ -106,13 +110,20 @@ class Joined:
         the one is that of `values` under the other; (..., nodes)."""
         factors = len(self.share)
         curves = weights.shape[-1] // factors
-        pairs = weights.reshape(*weights.shape[:-1], curves, factors)
-        return self._gathered(np.einsum("...kq,kqc->...kc", pairs, self.blend))
+        pairs = weights.reshape(-1, curves, factors).swapaxes(0, 1)
+        found = (pairs @ self.blend).swapaxes(0, 1)
+        return self._gathered(found.reshape(*weights.shape[:-1], curves, self.scales))
 
     def curves_to_nodes(self, weights: Floats) -> Floats:
-        """The same for weights of curves (..., curves), the factors as believed."""
+        """The same for weights of curves (rows, curves), the factors as believed."""
         blend = np.einsum("q,kqc->kc", self.share, self.blend)
-        return self._gathered(weights[..., None] * blend)
+        order = np.argsort(self.row, kind="stable")
+        ends = np.cumsum(np.bincount(self.row)).tolist()
+        weights, blend = weights[:, order], blend[order]
+        found = np.empty((len(weights), len(ends), self.scales))
+        for shape, (a, b) in enumerate(pairwise([0, *ends])):
+            found[:, shape] = weights[:, a:b] @ blend[a:b]
+        return found.reshape(len(weights), -1)
 
     def _gathered(self, values: Floats) -> Floats:
         """(..., curves, scales) summed over the curves of each shape: (..., nodes)."""

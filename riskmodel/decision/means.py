@@ -200,7 +200,7 @@ def on_grid(grid: Floats, at: Floats, weights: Floats) -> tuple[int, Floats]:
     weights of the points themselves: the first told, and (points, nodes) from there on."""
     below, share = place(grid, at)
     first, last = int(below.min()), int(below.max()) + 1
-    found = np.zeros((last - first + 1, weights.shape[1]))
-    np.add.at(found, below - first, (1 - share)[:, None] * weights)
-    np.add.at(found, below - first + 1, share[:, None] * weights)
-    return first, found
+    shared, place_of = np.zeros((last - first + 1, len(at))), np.arange(len(at))
+    shared[below - first, place_of] = 1 - share
+    shared[below - first + 1, place_of] = share
+    return first, shared @ weights

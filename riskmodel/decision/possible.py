@@ -70,8 +70,10 @@ def drawn(value: float, draws: Floats) -> Interval:
     return Interval(value, float(low), float(high))
 
 
-def over_nodes(values: Floats, weight: Floats) -> Interval:
-    """What depends on the node alone, (nodes,): its mean, and its interval over all of them."""
+def over_nodes(values: Floats, weight: Floats, alike: int = 1) -> Interval:
+    """What depends on the node alone, (nodes,): its mean, and its interval over all of them; each
+    `alike` nodes in a row have one value."""
+    values, weight = values[::alike], weight.reshape(-1, alike).sum(axis=1)
     low, high = weighted_quantile(values, weight, [TAIL, 1 - TAIL])
     return Interval(float(values @ weight), float(low), float(high))
 

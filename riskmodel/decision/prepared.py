@@ -62,6 +62,11 @@ class Prepared:
         """How far each node is believed today; (nodes,)."""
         return self.present.weight
 
+    @property
+    def alike(self) -> int:
+        """Nodes in a row that differ in the life of new parts alone."""
+        return len(self.joined.share)
+
     def any_failure(self, lasts: Floats) -> Floats:
         """Chance of at least one failure or fitting fault, the fault's own being unsure, from
         `lasts` (plans, faults, nodes); (plans,)."""

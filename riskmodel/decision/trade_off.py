@@ -36,7 +36,7 @@ def trade_off_of(ready: Prepared, means: MeanCounts, plans: tuple[PlanResult, ..
     return TradeOff(
         until=until,
         later=later,
-        chance=over_nodes(soon, weight),
+        chance=over_nodes(soon, weight, ready.alike),
         now=now,
         wait=wait,
         if_lasts=if_lasts,

@@ -198,6 +198,7 @@ def _plan_results(
 ) -> tuple[PlanResult, ...]:
     """`paid` (plans, draws) is expected in each draw of what is not known, `played` with luck."""
     weight, costs = ready.weight, means.counts @ ready.prices.means()
+    alike = ready.alike
     shut = np.arange(len(costs)) < closed(ready.case, counts.at)
     open_paid = np.where(shut[:, None], np.inf, paid)
     if draws.sold is not None:  # selling is a plan as well
@@ -213,8 +214,8 @@ def _plan_results(
             at=None if np.isinf(counts.at[i]) else float(counts.at[i]),
             service={0.0: 0, **services}.get(float(counts.at[i])),
             failure=drawn(float(failure[i]), failures[i]),
-            present_failure=over_nodes(counts.fails[i], weight),
-            alarm=over_nodes(counts.alarm[i], weight),
+            present_failure=over_nodes(counts.fails[i], weight, alike),
+            alarm=over_nodes(counts.alarm[i], weight, alike),
             cost=drawn(float(costs[i]), paid[i]),
             bad_case=float(bad[i]),
             chance_cheapest=float(cheapest[i]),
@@ -283,14 +284,14 @@ def _inspection(
     ready: Prepared, found: InspectionPlan, best: PlanResult, plain: Floats, draws: Possible
 ) -> Inspection:
     """`plain` (events, nodes) are the counts of the `best` plan without an inspection."""
-    weight = ready.weight
+    weight, alike = ready.weight, ready.alike
     paid, without = draws.costs(np.stack([found.counts, plain]))
     extra = found.price + found.damage
 
     def after(outcome: AfterSeeing) -> AfterLook:
         then = weight * outcome.chance
-        soon = over_nodes(outcome.soon, then / then.sum())
-        return AfterLook(over_nodes(outcome.chance, weight), outcome.at, soon)
+        soon = over_nodes(outcome.soon, then / then.sum(), alike)
+        return AfterLook(over_nodes(outcome.chance, weight, alike), outcome.at, soon)
 
     return Inspection(
         if_seen=after(found.if_seen),
@@ -336,7 +337,7 @@ def _retest(
     ready: Prepared, found: RetestPlan, best: PlanResult, plain: Floats, draws: Possible
 ) -> Retest:
     """`plain` (events, nodes) are the counts of the `best` plan without a retest."""
-    weight = ready.weight
+    weight, alike = ready.weight, ready.alike
     paid, without = draws.costs(np.stack([found.counts, plain]))
     saved = best.cost.value - found.cost
     return Retest(
@@ -345,18 +346,18 @@ def _retest(
         oil_age=found.alarm.oil_age,
         limits=found.limits,
         false_alarm=found.alarm.false_alarm,
-        first=over_nodes(found.first, weight),
-        if_surge=_branch(found.if_surge, weight),
-        if_clear=_branch(found.if_clear, weight),
+        first=over_nodes(found.first, weight, alike),
+        if_surge=_branch(found.if_surge, weight, alike),
+        if_clear=_branch(found.if_clear, weight, alike),
         failure=drawn(found.failure, draws.failures(found.lasts[None])[0]),
-        present_failure=over_nodes(found.fails, weight),
-        alarm=over_nodes(found.urgent, weight),
+        present_failure=over_nodes(found.fails, weight, alike),
+        alarm=over_nodes(found.urgent, weight, alike),
         cost=drawn(found.cost, paid),
         saves=drawn(saved, without - paid),
     )
 
 
-def _branch(branch: Branch, weight: Floats) -> RetestBranch:
+def _branch(branch: Branch, weight: Floats, alike: int) -> RetestBranch:
     then = weight * branch.chance
-    soon = over_nodes(branch.soon, then / then.sum())
-    return RetestBranch(over_nodes(branch.chance, weight), branch.at, branch.at_once, soon)
+    soon = over_nodes(branch.soon, then / then.sum(), alike)
+    return RetestBranch(over_nodes(branch.chance, weight, alike), branch.at, branch.at_once, soon)
