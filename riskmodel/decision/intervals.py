@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from riskmodel.decision.means import Means
 from riskmodel.decision.pf_rule import ACCEPTED, Warned, needed, net_warning, warned
 from riskmodel.decision.possible import drawn, over_nodes, possible
 from riskmodel.decision.prepared import Grounds, grounds, prepared
@@ -205,27 +206,25 @@ def _weighed(found: Grounds, factor: float) -> Told:
     """The best plan where wear goes slower from now on by `factor`."""
     found = lasting_longer(found, factor)
     case, ready = found.case, prepared(found)
-    counts, _ = ready.present.evaluate(ready.prices)
-    draws, _ = possible(ready)
+    means, (draws, _) = Means(ready.present).at(ready.prices), possible(ready)
     price, weight = ready.prices.means(), ready.weight
-    costs = np.einsum("pek,e,k->p", counts.counts, price, weight)
-    failure = ready.any_failure(counts.lasts)
-    best = recommended(case, counts.at, costs, failure)
-    only = slice(best, best + 1)
+    costs, failure = means.counts @ price, 1 - means.lasts @ ready.fault_share
+    best = recommended(case, means.at, costs, failure)
+    counts, _ = ready.present.evaluate(ready.prices, (best,))
     years = ready.timing.keep / ready.timing.per_year
-    mean = counts.counts[best] @ weight
+    mean = means.counts[best]
     if ready.timing.rate > 0:  # how many, not what they are worth today
         undiscounted = replace(case, cost=replace(case.cost, discount_rate=0.0))
         ready = prepared(found, undiscounted)
-        happens = ready.present.evaluate(ready.prices)[0].counts[best]
+        happens = ready.present.evaluate(ready.prices, (best,))[0].counts[0]
     else:
-        happens = counts.counts[best]
+        happens = counts.counts[0]
     return Told(
-        at=float(counts.at[best]),
+        at=float(means.at[best]),
         cost=float(costs[best]) / years,
         oil=float(price[OIL_CHANGE] * mean[OIL_CHANGE] + price[SAMPLE] * mean[SAMPLE]) / years,
-        paid=draws.costs(counts.counts[only])[0] / years,
-        failure=drawn(float(failure[best]), draws.failures(counts.lasts[only])[0]),
+        paid=draws.costs(counts.counts)[0] / years,
+        failure=drawn(float(failure[best]), draws.failures(counts.lasts)[0]),
         urgent=over_nodes(happens[URGENT], weight),
         other_alarms=over_nodes(happens[INVESTIGATION] - happens[URGENT], weight),
     )

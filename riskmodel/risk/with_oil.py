@@ -122,11 +122,11 @@ def by_node(
     )  # (points, K)
     # over (curves, F, S): the mass beyond today, and of it what fails within each usage
     beyond = silent + (1 - silent) * total[..., None]
-    failing = silent * plain[:, :, None, None] + (1 - silent) * within[..., None]
+    chances = (1 - silent) * within[..., None]
+    chances += silent * plain[:, :, None, None]
+    chances /= np.where(beyond > 0, beyond, np.inf)
     prior = curves.weight[:, None, None] * found.factor_points[1][:, None] * silent_weight
     weight = prior * beyond
-    with np.errstate(invalid="ignore", divide="ignore"):
-        chances = np.where(beyond > 0, failing / beyond, 0.0)
     return np.asarray(chances), np.asarray(weight / weight.sum())
 
 

@@ -115,8 +115,8 @@ DECISION = seeded(
     ),
     (
         "decision/plans.py",
-        "self.alarmed[j + 1] += visits.urgent[j]",
-        "self.alarmed[j + 1] += visits.alarms[j]",
+        "alarm[p] = world.visits.urgent[done].sum(axis=0)",
+        "alarm[p] = world.visits.alarms[done].sum(axis=0)",
         "every alarm counts as one that leads to the job",
         "decision/formulas_sampled",
     ),
