@@ -187,9 +187,12 @@ def _author() -> str:
 
 
 def _run(asked: argparse.Namespace) -> int:
-    from riskmodel import cli_log_work as work
+    from riskmodel import cli_log_entries, cli_log_work
+    from riskmodel.cli_log_typed import Answer
 
-    answer: work.Answer = getattr(work, f"do_{asked.what}")(asked)
+    name = f"do_{asked.what}"
+    work = cli_log_entries if hasattr(cli_log_entries, name) else cli_log_work
+    answer: Answer = getattr(work, name)(asked)
     if asked.json:
         from riskmodel.report.terminal_log import print_json
 

@@ -2,9 +2,8 @@
 replacement. Worked out once for all that are alike, and kept for the next.
 
 A machine's own survival only re-weighs the curves of its group. What follows a replacement hangs
-on the rule for the parts to come, which is the best at some prices: machines whose prices differ
-by less than `ROUNDED` share a rule, and each pays its own prices. As the rule is the best nearby,
-the error is of second order in the difference.
+on the rule for the parts to come, which is the best at some prices: machines whose prices are near
+each other (`rank_rounded`) share a rule, and each pays its own.
 """
 
 from __future__ import annotations
@@ -19,10 +18,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.decision.lives import Lives
-from riskmodel.decision.prices import EVENTS, FITTING, SALE, Prices
-from riskmodel.decision.renewal import NewPart, Renewal, cells_per_interval
+from riskmodel.decision.prices import EVENTS, SALE, Prices
+from riskmodel.decision.rank_rounded import rounded, rounded_prices, with_near_leads
+from riskmodel.decision.renewal import NewPart, Renewal
 from riskmodel.decision.sampling import Sampling, Table
-from riskmodel.decision.timing import Timing, timing_of
+from riskmodel.decision.timing import Timing
 from riskmodel.decision.watched import Kernels
 from riskmodel.life import weibull
 from riskmodel.life.covariate_curves import trait_curves
@@ -32,7 +32,7 @@ from riskmodel.oil.alarm import Alarm, alarms, shed
 from riskmodel.oil.history import History
 from riskmodel.records.case import Case
 from riskmodel.records.errors import CannotAnswer
-from riskmodel.records.quantity import Z90, Quantity, exactly
+from riskmodel.records.quantity import Quantity
 from riskmodel.records.tables import LifeRecords
 from riskmodel.risk.life_curves import (
     average_curves,
@@ -43,20 +43,6 @@ from riskmodel.risk.life_curves import (
 
 Floats = NDArray[np.float64]
 
-ROUNDED = 0.5
-"""Machines whose failure price over that of a planned replacement, in logarithms, rounds to the
-same multiple of this share a rule for the parts to come."""
-ASIDE_ROUNDED = 1.5
-"""The same for the other prices, on which the rule hardly hangs."""
-YEARS_ROUNDED, CALENDAR_ROUNDED = 0.5, 0.15
-"""The same for usage per year where it sets the discount alone, and where the calendar sets the
-oil interval by it."""
-LEAD_ROUNDED = 0.1
-"""Warning leads, told in usage from now, whose logarithms have their middle and spread round to the
-same multiples of this share what samples of parts to come see."""
-REACHES = (4, 8, 12, 16, 20, 24, 32, 40, 48, 64, 96, 128, 192, 384)
-"""What follows a replacement is worked out for so many oil intervals, the first that holds
-keep-until."""
 FEWEST_EFFECTIVE = 15.0
 """Where the machine's own survival leaves fewer effective curves, its own are worked out."""
 WIDER = 2.5
@@ -208,8 +194,8 @@ class Shared:
     ) -> Following:
         """What follows a replacement of this machine's part, and what samples of it will see.
         Leads of `case` and `curves` are in usage from now."""
-        case = _with_near_leads(case)
-        timing, rounded = _rounded(case), _rounded_prices(prices)
+        case = with_near_leads(case)
+        timing, near_prices = rounded(case), rounded_prices(prices)
         sampled = case.sampled and bool(shed(case.oil.element))
         watching = _watching(case, timing) if sampled else None
         life = case.plan.new_part_life
@@ -226,14 +212,14 @@ class Shared:
                 timing,
                 case.warning.visible_lead,
                 case.plan.after_failure == "repair",
-                np.array([rounded.fault.mean]),
+                np.array([near_prices.fault.mean]),
                 everywhere.lives.weight,
                 watch,
             )
-            found = new.solve(rounded)
+            found = new.solve(near_prices)
             return replace(found, counts=found.counts.astype(np.float32))
 
-        settings = (beliefs, life, timing, rounded.means().tobytes(), case.plan.after_failure,
+        settings = (beliefs, life, timing, near_prices.means().tobytes(), case.plan.after_failure,
                     case.warning.visible_lead, watching)  # fmt: skip
         renewal = self._renewals.get(settings, work)
         blend = everywhere.blend(curves, life)
@@ -311,70 +297,6 @@ def _survived(curves: Curves, entered: float, age: float, power: float) -> Curve
     log = np.log(np.maximum(curves.weight, 1e-300)) - power * lost
     weight = np.exp(log - log.max())
     return Curves(curves.shape, curves.scale, weight / weight.sum())
-
-
-def _rounded(case: Case) -> Timing:
-    """The clock of the parts to come, alike for machines that differ a little."""
-    timing = timing_of(case)
-    interval, per_year = timing.interval, _near(timing.per_year, YEARS_ROUNDED)
-    if interval < case.oil.interval:  # the calendar sets it
-        per_year = _near(timing.per_year, CALENDAR_ROUNDED)
-        interval *= per_year / timing.per_year
-    wanted = timing.keep / interval
-    reach = next((reach for reach in REACHES if reach >= wanted), math.ceil(wanted))
-    # its cells then begin half a cell beyond a whole number of intervals, where J leaps
-    beyond = 0.5 / cells_per_interval(Timing(interval * (reach + 0.1), interval, interval, 1, 0))
-    return Timing(interval * (reach + beyond), interval, interval, per_year, timing.rate)
-
-
-def _with_near_leads(case: Case) -> Case:
-    """The case with leads near its own: how it is driven scales them a little for each."""
-    warning = case.warning
-    leads = {name: _near_lead(getattr(warning, name)) for name in ("lead", "visible_lead")}
-    return replace(
-        case, warning=replace(warning, lead_factor=_near_lead(warning.lead_factor), **leads)
-    )
-
-
-def _near_lead(lead: Quantity) -> Quantity:
-    if lead.median <= 0:
-        return lead
-    middle = _near(lead.median, LEAD_ROUNDED)
-    reach = Z90 * LEAD_ROUNDED * round(lead.spread / LEAD_ROUNDED)
-    return Quantity(middle * math.exp(-reach), middle * math.exp(reach))
-
-
-def _near(value: float, step: float) -> float:
-    return math.exp(step * round(math.log(value) / step)) if value > 0 else 0.0
-
-
-def _rounded_prices(prices: Prices) -> Prices:
-    """Exact prices near the expected ones, in units of a planned replacement."""
-    unit = float(prices.means()[FITTING]) - prices.fault.mean * _fault_price(prices) or 1.0
-
-    def near(price: float, step: float = ASIDE_ROUNDED) -> Quantity:
-        return exactly(_near(price / unit, step))
-
-    fault, urgent = prices.fault_price, prices.urgent
-    return replace(
-        prices,
-        planned=exactly(1.0),
-        urgent=None if urgent is None else near(urgent.mean),
-        failure=(near(sum(line.mean for line in prices.failure), ROUNDED),),
-        found_worn=near(prices.found_worn.mean),
-        oil_change=near(prices.oil_change.mean),
-        sample=near(prices.sample.mean),
-        investigation=near(prices.investigation.mean),
-        sale_credit=near(prices.sale_credit.mean),
-        fault=exactly(prices.fault.mean),
-        fault_price=None if fault is None else near(fault.mean),
-        jobs=(),
-    )
-
-
-def _fault_price(prices: Prices) -> float:
-    whole = sum(line.mean for line in prices.failure)
-    return whole if prices.fault_price is None else prices.fault_price.mean
 
 
 def _watching(case: Case, timing: Timing) -> Hashable:

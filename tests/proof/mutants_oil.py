@@ -257,8 +257,8 @@ RISK = seeded(
     ),
     (
         "risk/with_oil.py",
-        "failing = silent * plain[:, :, None, None] + (1 - silent) * within[..., None]",
-        "failing = (1 - silent) * within[..., None] + 0 * plain[:, :, None, None]",
+        "chances += silent * plain[:, :, None, None]",
+        "chances += 0 * plain[:, :, None, None]",
         "silent failures drop out of the chance",
         "oil/with_oil",
     ),
