@@ -185,6 +185,8 @@ class NewPart:
         worn = lives.survival_and_worn(services, visible_lead)
         self.weight, self.seen = weight, None
         self._known: tuple[Floats, Renewal, Fitted] | None = None
+        self._like: Renewal | None = None
+        self._today_like: tuple[Renewal, tuple[tuple[int, Fitted], ...]] | None = None
         if watch is not None:
             self.seen = self._watched(watch, services[1:], visible_lead)
             taken = self.seen.between(edges[:-1], edges[1:])
@@ -237,6 +239,10 @@ class NewPart:
         )
 
     @cached_property
+    def _grid_tails(self) -> Tails:
+        return self._tails(self.left[1:])
+
+    @cached_property
     def _believed_early(self) -> Floats:
         return self.weight * self.early
 
@@ -251,7 +257,8 @@ class NewPart:
     def repairing(self, repair: bool) -> NewPart:
         """The same where a failure is put right, or where nothing is owned after it."""
         other = copy(self)
-        other.repair, other._known = repair, None
+        if repair != self.repair:
+            other.repair, other._known, other._like, other._today_like = repair, None, None, None
         return other
 
     def believing(self, weight: Floats) -> NewPart:
@@ -267,21 +274,26 @@ class NewPart:
         last are kept."""
         means = prices.means()
         if self._known is None or not np.array_equal(self._known[0], means):
-            renewal = self.solve(prices)
+            renewal = self._like = self.solve(prices, self._like)
             self._known = means, renewal, self.fitted_today(renewal, prices)
         return self._known[1:]
 
-    def solve(self, prices: Prices) -> Renewal:
-        """Solve the recursion at the expected prices."""
+    def solve(self, prices: Prices, like: Renewal | None = None) -> Renewal:
+        """Solve the recursion at the expected prices. `like` has been solved for the same lives at
+        other prices or beliefs: as far up as its rule is the best here too, so is all the rest."""
         price = prices.means()[:OF_NEW]
         points, nodes, n = len(self.left), len(self.weight), self.per_interval
-        counts = np.zeros((points, OF_NEW, nodes))
-        counts[0, SALE] = 1.0
-        costs = np.zeros((points, nodes))
-        costs[0] = price[SALE]
-        lasts = np.ones((points, len(self.faults), nodes))
-        service = np.zeros(points, dtype=np.int64)
-        tails = self._tails(self.left[1:])
+        if like is None:
+            counts = np.zeros((points, OF_NEW, nodes))
+            counts[0, SALE] = 1.0
+            lasts = np.ones((points, len(self.faults), nodes))
+            service = np.zeros(points, dtype=np.int64)
+            costs = np.zeros((points, nodes))
+            costs[0] = price[SALE]
+        else:
+            counts, lasts, service = like.counts[:, :OF_NEW], like.lasts, like.service
+            costs = np.einsum("e,lek->lk", price, counts)
+        same, tails = like is not None, self._grid_tails
         urgently = self._urgently(self.left)
         right = (1 - self.faults)[:, None]
         for i in range(1, points):
@@ -291,6 +303,11 @@ class NewPart:
             planned = costs[i - n :: -n] if i > n else costs[:0]
             then = urgently.at(np.arange(i - n, 0, -n)[: tail.services])
             best = self._choose(tail, after_cost, planned, price, then.of(costs))
+            if same and best == service[i]:
+                continue
+            if same:
+                same, counts, lasts, service = False, counts.copy(), lasts.copy(), service.copy()
+                after = counts[i::-1]
             counts[i], own = self._count(tail, after, best, then, then.of(counts))
             held = slice(0, best - 1 if best else tail.services)
             lasts[i] = right * then.lasts(self.visits.urgent_chance[held], lasts, held)
@@ -304,6 +321,8 @@ class NewPart:
             counts[i] /= 1 - own
             costs[i] = price @ counts[i]
             service[i] = best
+        if same and like is not None:
+            return like
         every = np.zeros((points, len(EVENTS), nodes))
         every[:, :OF_NEW] = counts
         return Renewal(self.left, self.step, self.timing.interval, every, lasts, service)
@@ -317,6 +336,10 @@ class NewPart:
         """A part fitted today. Keep-until is not on the grid, so a failure leaves the grid's
         J, interpolated, but each planned replacement along the way exactly what follows."""
         price, n = prices.means()[:OF_NEW], self.per_interval
+        # as far up as the rule is the one found for the same renewal, so is what follows
+        before = () if self._today_like is None else self._today_like[1]
+        same = self._today_like is not None and self._today_like[0] is renewal
+        whole, rules = renewal, []
         renewal = replace(renewal, counts=renewal.counts[:, :OF_NEW])
         left = self._today()
         last = len(left) - 1
@@ -333,6 +356,12 @@ class NewPart:
             visited = left[point] - self.timing.interval * np.arange(1, tail.services + 1)
             then = self._urgently(visited, renewal.left)
             best = self._choose(tail, after_cost[point::-1], planned, price, then.of(costs))
+            rules.append(best)
+            same = same and before[i][0] == best
+            if same:
+                solved.append(before[i][1])
+                planned = np.vstack([price @ solved[-1].counts, planned])
+                continue
             counts, own = self._count(tail, after[point::-1], best, then, then.of(renewal.counts))
             counts += own * after[point]
             held = slice(0, best - 1 if best else tail.services)
@@ -346,6 +375,7 @@ class NewPart:
                 lasts = lasts + tail.alive
             solved.append(Fitted(counts, lasts))
             planned = np.vstack([price @ counts, planned])
+        self._today_like = whole, tuple(zip(rules, solved, strict=True))
         every = np.zeros((len(EVENTS), len(self.weight)))
         every[:OF_NEW] = solved[-1].counts
         return Fitted(every, solved[-1].lasts)

@@ -46,3 +46,31 @@ def test_some_nodes_and_plans_are_those_of_all(folder: str) -> None:
     np.testing.assert_allclose(some.lasts, every.lasts[plans][:, :, nodes], atol=1e-12)
     np.testing.assert_array_equal(some.fails, every.fails[plans])
     np.testing.assert_array_equal(some.alarm, every.alarm[plans])
+
+
+@pytest.mark.parametrize("folder", EXAMPLES)
+def test_what_follows_is_the_same_whatever_was_asked_before(folder: str) -> None:
+    """Rules found at other prices, or with other beliefs, are kept only as far as they are best."""
+    case = example(folder)
+    ready = prepare(case, average_curves(case), None, sampling_of(case, history(case)))
+    new, price = ready.present.new_part, ready.prices.failure[0].mean
+    rules = set()
+    for times in (1.0, 1.01, 0.05, 3.0, 30.0, 1.0):
+        prices = ready.prices.with_failure_price(price * times)
+        renewal, now = new.follows(prices)
+        alone = new.solve(prices)
+        today = new.believing(new.weight).fitted_today(alone, prices)
+        np.testing.assert_array_equal(renewal.service, alone.service)
+        np.testing.assert_allclose(renewal.counts, alone.counts, rtol=1e-12, atol=1e-15)
+        np.testing.assert_allclose(renewal.lasts, alone.lasts, rtol=1e-12, atol=1e-15)
+        np.testing.assert_allclose(now.counts, today.counts, rtol=1e-12, atol=1e-15)
+        rules.add(renewal.service.tobytes())
+    assert len(rules) >= 2
+    prices = ready.prices.with_failure_price(price * 3)
+    short = np.tile(new.lives.scale == new.lives.scale.min(), new.worlds).astype(float)
+    sure = new.believing(short / short.sum())
+    renewal, now = sure.follows(prices)
+    alone = sure.solve(prices)
+    np.testing.assert_allclose(renewal.counts, alone.counts, rtol=1e-12, atol=1e-15)
+    np.testing.assert_allclose(now.counts, sure.fitted_today(alone, prices).counts)
+    assert not np.array_equal(renewal.service, new.follows(prices)[0].service)
