@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from riskmodel.decision.means import Means
 from riskmodel.decision.occasions import together
-from riskmodel.decision.plans import PresentPart
+from riskmodel.decision.plans import PlanCounts, PresentPart
 from riskmodel.decision.prepared import Prepared
 from riskmodel.decision.prices import FAILURE, FITTING
 from riskmodel.decision.sampling import Sampling
@@ -83,10 +83,13 @@ class InspectionPlan:
     worth: float
 
 
-def inspection_plan(ready: Prepared, open_plans: range, nodes: Ints) -> InspectionPlan | None:
+def inspection_plan(
+    ready: Prepared, counts: PlanCounts, open_plans: range, nodes: Ints
+) -> InspectionPlan | None:
     """None where no inspection is offered.
 
-    `open_plans` are those of today's plans that can be had afterwards; `nodes` in rising order.
+    `counts` are those of today's plans at `nodes`, in rising order, `open_plans` which of them can
+    be had afterwards.
     """
     case = ready.case
     if case.inspection.cost is None:
@@ -95,6 +98,7 @@ def inspection_plan(ready: Prepared, open_plans: range, nodes: Ints) -> Inspecti
     today = ready.present
     if today.watch is None:  # no oil to tell worlds apart: one, so that the nodes stay as they are
         today = _present(ready, Sampling(_one_world(case)))
+        counts, _ = today.evaluate(ready.prices, nodes=nodes)
     assert today.watch is not None
     repair = case.plan.after_failure == "repair"
     if look not in ready.knowing:
@@ -112,7 +116,6 @@ def inspection_plan(ready: Prepared, open_plans: range, nodes: Ints) -> Inspecti
     without, with_unseen = of_all.counts @ price, missed * (of_unseen.counts @ price)
     with_seen = without - with_unseen
     blind, found = (some[int(np.argmin(each[some]))] for each in (with_unseen, with_seen))
-    counts, _ = today.evaluate(ready.prices, (found,), nodes)
     unseen, _ = blank.evaluate(ready.prices, (blind, found), nodes)  # in order of time
     of_blind, of_found = int(blind > found), int(found > blind)
 
@@ -121,7 +124,7 @@ def inspection_plan(ready: Prepared, open_plans: range, nodes: Ints) -> Inspecti
 
     def decided(today: Floats, unseen: Floats) -> Floats:
         """Each outcome with its own plan, from (plans, .., nodes) of all and of the unseen."""
-        return np.asarray(today[0] + chance[nodes] * (unseen[of_blind] - unseen[of_found]))
+        return np.asarray(today[found] + chance[nodes] * (unseen[of_blind] - unseen[of_found]))
 
     lasts = of_all.lasts[found] + missed * (of_unseen.lasts[blind] - of_unseen.lasts[found])
     return InspectionPlan(

@@ -275,7 +275,7 @@ def _information(
     known, foreseen = (
         perfect(np.concatenate([each[first:], sold]), even) for each in (costs, played)
     )
-    found = inspection_plan(ready, range(first, len(costs)), nodes)
+    found = inspection_plan(ready, counts, range(first, len(costs)), nodes)
     look = None if found is None else _inspection(ready, found, best, without, draws)
     return Information(known, foreseen, look)
 
