@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from copy import copy
 from dataclasses import dataclass
 from itertools import pairwise
@@ -11,7 +11,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from riskmodel.decision.cells import cells, cells_per_interval
 from riskmodel.decision.lives import VISIBLE_LEAD_POINTS, Joined
+from riskmodel.decision.present_world import PresentWorld, SampleVisits
 from riskmodel.decision.prices import (
     EVENTS,
     FAILURE,
@@ -27,7 +29,7 @@ from riskmodel.decision.prices import (
     URGENT,
     Prices,
 )
-from riskmodel.decision.renewal import Fitted, NewPart, Renewal, cells, cells_per_interval
+from riskmodel.decision.renewal import Fitted, NewPart, Renewal
 from riskmodel.decision.sampling import Sampling
 from riskmodel.decision.timing import AT_THE_END, Timing
 from riskmodel.decision.watched import Panels, Watched, watched
@@ -363,20 +365,6 @@ class PresentPart:
         return lost
 
 
-@dataclass(frozen=True, slots=True)
-class SampleVisits:
-    """What the samples at the coming services lead to; (services, nodes) each but `happens`
-    (services,), which tells whether an urgent replacement comes before keep-until."""
-
-    urgent: Floats
-    urgent_worn: Floats
-    alarms: Floats
-    happens: NDArray[np.bool_]
-
-    def map(self, of: Callable[[Floats], Floats]) -> SampleVisits:
-        return SampleVisits(of(self.urgent), of(self.urgent_worn), of(self.alarms), self.happens)
-
-
 class _Visited:
     """What the services visited so far have led to, those before the j-th at index j: `counts` of
     the visits, of `urgent` jobs and what follows them (services + 1, events, pairs), and the
@@ -405,28 +393,6 @@ class _Visited:
             self.urgent[j + 1, FOUND_WORN] += visits.urgent_worn[j] * paid
             self.urgent[j + 1] += visits.urgent[j] * paid * after
             self.lasts[j + 1] += visits.urgent[j] * after_lasts
-
-
-@dataclass(frozen=True, slots=True)
-class PresentWorld:
-    """The present part in one world: `share` (segments, edges, curves) as in `PresentPart`,
-    the others over pairs: `alive`, `wear` at each break, `worn` now and at each service."""
-
-    share: Floats
-    alive: Floats
-    wear: Floats
-    worn: Floats
-    visits: SampleVisits | None
-
-    def only(self, pairs: Ints, factors: int) -> PresentWorld:
-        """The same at some `pairs`, each a curve of its own."""
-
-        def some(values: Floats) -> Floats:
-            return values[:, pairs]
-
-        share = self.share[:, :, pairs // factors]
-        visits = None if self.visits is None else self.visits.map(some)
-        return PresentWorld(share, some(self.alive), some(self.wear), some(self.worn), visits)
 
 
 def in_place(ends: Floats, alive: Floats) -> Floats:

@@ -10,8 +10,8 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+from riskmodel.decision.cells import cells_per_interval
 from riskmodel.decision.prices import FITTING, Prices
-from riskmodel.decision.renewal import cells_per_interval
 from riskmodel.decision.timing import Timing, timing_of
 from riskmodel.records.case import Case
 from riskmodel.records.quantity import Z90, Quantity, exactly

@@ -21,6 +21,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from riskmodel.decision.cells import cells, cells_per_interval
 from riskmodel.decision.lives import Lives
 from riskmodel.decision.prices import (
     EVENTS,
@@ -31,6 +32,7 @@ from riskmodel.decision.prices import (
     SALE,
     Prices,
 )
+from riskmodel.decision.rule import Rule
 from riskmodel.decision.timing import AT_THE_END, Timing
 from riskmodel.decision.visits import Tail, Tails, Urgently, Visits, place
 from riskmodel.decision.watched import Panels, Watch, Watched, watched
@@ -39,17 +41,6 @@ from riskmodel.records.quantity import Quantity
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
-
-
-def cells(start: Floats, middle: Floats, end: Floats) -> tuple[Floats, Floats]:
-    """Failure probability in each cell, shared out to the cell's two edges.
-
-    From survival at the start, middle and end of the cells (any one shape) to the weights
-    with which a quantity that is linear within a cell is to be taken at its start and end.
-    """
-    mass = start - end
-    late = np.clip((start + 4 * middle + end) / 6 - end, 0.0, mass)
-    return mass - late, late
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,11 +132,6 @@ class Fitted:
         if worlds == 1:
             return self
         return Fitted(_world(self.counts, world, worlds), _world(self.lasts, world, worlds))
-
-
-def cells_per_interval(timing: Timing) -> int:
-    """Cells of the recursion in one oil interval: enough that J is nearly linear in each."""
-    return int(np.clip(np.ceil(48 * timing.interval / timing.keep), 1, 8))
 
 
 class NewPart:
@@ -243,12 +229,12 @@ class NewPart:
         return self._tails(self.left[1:])
 
     @cached_property
-    def _believed_early(self) -> Floats:
-        return self.weight * self.early
-
-    @cached_property
-    def _believed_late(self) -> Floats:
-        return self.weight * self.late
+    def _rule(self) -> Rule:
+        at = self.per_interval * np.arange(1, len(self.visits.alive) + 1)
+        paid, services = self.discount[at, None], len(at) + 1
+        alive, worn = self.alive[at] * paid, self.worn[1:services] * paid
+        args = self.early, self.late, alive, worn, self.visits, self.per_interval
+        return Rule(self.weight, *args)
 
     @property
     def worlds(self) -> int:
@@ -265,8 +251,7 @@ class NewPart:
         """The same where each node is believed so far; (nodes,)."""
         other = copy(self)
         other.weight, other._known = weight, None
-        for kept in ("_believed_early", "_believed_late"):
-            other.__dict__.pop(kept, None)
+        other.__dict__.pop("_rule", None)
         return other
 
     def follows(self, prices: Prices) -> tuple[Renewal, Fitted]:
@@ -383,40 +368,8 @@ class NewPart:
     def _choose(
         self, tail: Tail, after_cost: Floats, planned: Floats, price: Floats, urgent: Floats
     ) -> int:
-        """The cheapest service at which to replace, 0 for never, on the weighted mean.
-
-        `after_cost` (whole + 2, nodes) is the cost left after a failure at each cell edge;
-        `planned` (>= services, nodes) after a replacement at services 1, 2, ..., `urgent`
-        (services, nodes) after an urgent one on the sample there.
-        """
-        weight, whole, n = self.weight, tail.whole, self.per_interval
-        early, late = self.early[:whole], self.late[:whole]
-        lost = (early + late) @ weight * price[FAILURE]
-        last = np.array([(tail.early + tail.late) @ weight * price[FAILURE]])
-        if self.repair:
-            lost += np.einsum("lk,lk->l", self._believed_early[:whole], after_cost[:whole])
-            lost += np.einsum("lk,lk->l", self._believed_late[:whole], after_cost[1 : whole + 1])
-            last += weight @ (tail.early * after_cost[whole] + tail.late * after_cost[whole + 1])
-        spent = np.concatenate([[0.0], np.cumsum(lost)])
-        services = tail.services
-        at = n * np.arange(1, services + 1)
-        alive = self.alive[at] * self.discount[at, None]
-        visits = self.visits.cost(services, price, urgent) @ weight
-        oil = np.concatenate([[0.0], np.cumsum(visits)])
-        never = (
-            spent[whole]
-            + last[0]
-            + oil[services]
-            + price[SALE] * (tail.alive @ weight) * tail.discount
-        )
-        worn = self.worn[1 : services + 1] * self.discount[at, None]
-        replaced = (
-            spent[at]
-            + oil[:services]
-            + np.einsum("k,jk,jk->j", weight, alive, price[FITTING] + planned[:services])
-            + price[FOUND_WORN] * (worn @ weight)
-        )
-        return int(np.argmin(np.concatenate([[never], replaced])))
+        """The cheapest service at which to replace, 0 for never; see `Rule.best`."""
+        return self._rule.best(tail, after_cost, planned, price, urgent, self.repair)
 
     def _count(
         self, tail: Tail, after: Floats, best: int, then: Urgently, urgent: Floats

@@ -37,18 +37,6 @@ class Visits:
     urgent_worn: Floats
     urgent_chance: Floats
 
-    def cost(self, count: int, price: Floats, after: Floats) -> Floats:
-        """Expected cost of each of the first `count`, what follows urgent ones (`after`, NaN
-        where keep-until comes first) included; (count, nodes)."""
-        cost = self.alive[:count] * price[OIL_CHANGE]
-        if self.turnaround is None:
-            return np.asarray(cost)
-        cost = cost + self.alive[:count] * price[SAMPLE]
-        cost += self.alarms[:count] * price[INVESTIGATION]
-        whole = self.urgent[:count] * (price[URGENT] + after)
-        whole += self.urgent_worn[:count] * price[FOUND_WORN]
-        return np.asarray(cost + np.nan_to_num(whole))
-
     def add(self, counts: Floats, count: int, happens: NDArray[np.bool_], after: Floats) -> None:
         """Add the counts of the first `count` to `counts` (events, nodes), in place."""
         if count <= 0:
