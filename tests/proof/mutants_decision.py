@@ -205,6 +205,27 @@ DECISION = seeded(
         PLANS,
     ),
     (
+        "decision/renewal.py",
+        "if same and best == service[i]:",
+        "if same:",
+        "what follows at other prices is kept whatever the rule",
+        "decision/means",
+    ),
+    (
+        "decision/renewal.py",
+        "same = same and before[i][0] == best",
+        "same = same and i < len(before)",
+        "what follows a fitting today is kept whatever the rule",
+        "decision/means",
+    ),
+    (
+        "decision/present_world.py",
+        "share = self.share[:, :, pairs // factors]",
+        "share = self.share[:, :, pairs % factors]",
+        "some nodes are taken for others",
+        "decision/means",
+    ),
+    (
         "decision/rule.py",
         "np.cumsum(self._failing[:whole])])[ends] * price[FAILURE]",
         "np.cumsum(self._failing[:whole])])[ends] * price[FITTING]",
