@@ -55,8 +55,8 @@ def test_what_follows_is_the_same_whatever_was_asked_before(folder: str) -> None
     ready = prepare(case, average_curves(case), None, sampling_of(case, history(case)))
     new, price = ready.present.new_part, ready.prices.failure[0].mean
     rules = set()
-    # between the third and the fourth the boat's rule moves for a part fitted today alone
-    for times in (1.0, 0.05, 3.511, 3.592, 30.0, 1.0):
+    # between 18.6 and 18.73 the car's rule moves for a part fitted today, and for no other
+    for times in (1.0, 0.05, 3.0, 18.6, 18.73, 30.0, 1.0):
         prices = ready.prices.with_failure_price(price * times)
         renewal, now = new.follows(prices)
         alone = new.solve(prices)
