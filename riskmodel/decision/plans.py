@@ -32,9 +32,14 @@ from riskmodel.decision.prices import (
 from riskmodel.decision.renewal import Fitted, NewPart, Renewal
 from riskmodel.decision.sampling import Sampling
 from riskmodel.decision.timing import AT_THE_END, Timing
-from riskmodel.decision.watched import Panels, Watched, watched
+from riskmodel.decision.watched import BELIEVED, GONE, Panels, Watched, watched
 from riskmodel.life.posterior import Curves
-from riskmodel.life.weibull import conditional_survival, log_density, log_survival
+from riskmodel.life.weibull import (
+    conditional_survival,
+    log_density,
+    log_survival,
+    remaining_quantile,
+)
 from riskmodel.records.quantity import Quantity
 
 if TYPE_CHECKING:
@@ -195,9 +200,10 @@ class PresentPart:
         watch: Sampling,
     ) -> Watched:
         ends = np.concatenate([self.edges, services + watch.turnaround])
-        panels = Panels(ends, watch.reach)
+        shape, scale, some = curves.shape, curves.scale, curves.weight > BELIEVED
+        lasting = remaining_quantile(-np.expm1(-GONE), age, shape, scale)[some].max()
+        panels = Panels(ends, watch.reach, float(lasting))
         ahead = panels.at[:, None]
-        shape, scale = curves.shape, curves.scale
         log = log_density(age + ahead, shape, scale) - log_survival(age, shape, scale)
         return watched(
             panels,

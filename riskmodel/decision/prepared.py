@@ -14,6 +14,7 @@ from riskmodel.decision.plans import PresentPart
 from riskmodel.decision.prices import Prices, prices_of
 from riskmodel.decision.sampling import Outcome, Sampling
 from riskmodel.decision.timing import Timing, timing_of
+from riskmodel.decision.watched import BELIEVED, GONE
 from riskmodel.life.other_causes import Rate, other_causes
 from riskmodel.life.posterior import Curves
 from riskmodel.oil.alarm import shed
@@ -28,6 +29,8 @@ Floats = NDArray[np.float64]
 
 MONEY = ("value", "scrap", "value_later", "upkeep")
 """What a machine is worth and costs: nothing that its chances hang on."""
+FAR = 3.0
+"""A new part may live so many standard deviations longer than thought."""
 FAULT_POINTS = 7
 """Quadrature points over the chance of a fitting fault."""
 
@@ -101,7 +104,7 @@ def grounds(case: Case, curves: Curves | None = None, use: Use | None = None) ->
     case = with_usual(case)
     found = driven(case, own_curves(case) if curves is None else curves, use=use)
     taken = found.history()
-    watch = sampling_of(found.case, taken)
+    watch = sampling_of(found.case, taken, _lasting(found.curves, found.case))
     return Grounds(found.case, found.curves, found.aged.age, taken, found.use, watch)
 
 
@@ -120,7 +123,7 @@ def prepared(found: Grounds, case: Case | None = None) -> Prepared:
     if sampling is not None and found.taken is not None and not case.sampled:
         sampling = sampling.unsampled()
     if sampling is None or not sampling.serves(case, found.taken):
-        sampling = sampling_of(case, found.taken)
+        sampling = sampling_of(case, found.taken, _lasting(found.curves, case))
     return prepare(case, found.curves, found.taken, sampling, found.ages)
 
 
@@ -160,11 +163,20 @@ def prepare(
     return Prepared(case, curves, own, timing, prices, taken, other, present, joined, share, extra)
 
 
-def sampling_of(case: Case, taken: History | None) -> Sampling | None:
-    """What samples taken and to come can tell; None where there are none of either."""
+def _lasting(curves: Curves, case: Case) -> float:
+    """Usage beyond which no part lasts, today's or a later one."""
+    some = curves.weight > BELIEVED
+    longest = float((curves.scale * GONE ** (1 / curves.shape))[some].max())
+    return longest * max(1.0, float(case.plan.new_part_life.quantile(FAR)))
+
+
+def sampling_of(case: Case, taken: History | None, lasting: float = np.inf) -> Sampling | None:
+    """What samples taken and to come can tell; None where there are none of either. No part lasts
+    longer than `lasting`."""
     if not shed(case.oil.element):
         return None
-    return Sampling(case, taken) if case.sampled or taken is not None else None
+    told = case.sampled or taken is not None
+    return Sampling(case, taken, lasting=lasting) if told else None
 
 
 def expected_costs(ready: Prepared) -> tuple[Floats, Floats, Floats]:

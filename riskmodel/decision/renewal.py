@@ -35,7 +35,7 @@ from riskmodel.decision.prices import (
 from riskmodel.decision.rule import Rule
 from riskmodel.decision.timing import AT_THE_END, Timing
 from riskmodel.decision.visits import Tail, Tails, Urgently, Visits, place
-from riskmodel.decision.watched import Panels, Watch, Watched, watched
+from riskmodel.decision.watched import BELIEVED, GONE, Panels, Watch, Watched, watched
 from riskmodel.life.weibull import density, survival
 from riskmodel.records.quantity import Quantity
 
@@ -191,8 +191,9 @@ class NewPart:
     def _watched(self, watch: Watch, services: Floats, visible_lead: Quantity) -> Watched:
         left = self.left
         ends = np.concatenate([self.edges, left, self._today(), services + watch.turnaround])
-        panels = Panels(ends, watch.reach)
-        lives = self.lives
+        lives, some = self.lives, self.weight.reshape(self.worlds, -1).max(axis=0) > BELIEVED
+        lasting = (lives.scale * GONE ** (1 / lives.shape))[some].max()
+        panels = Panels(ends, watch.reach, float(lasting))
         age = panels.at[:, None]
         return watched(
             panels,

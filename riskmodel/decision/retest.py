@@ -145,7 +145,8 @@ class _Retest:
         self.curves = Curves(curves.shape, curves.scale, weight / weight.sum())
         other = present.joined.lives.other
         self.spared = float(np.exp(-other * acts_at))
-        self.watch = Sampling(case, ready.taken, acts_at)
+        lasting = np.inf if present.watch is None else present.watch.lasting
+        self.watch = Sampling(case, ready.taken, acts_at, lasting=lasting)
         self.joined: Joined = join(self.curves, case.plan.new_part_life, other)
 
     def plan(self, alarm: RetestAlarm) -> RetestPlan:

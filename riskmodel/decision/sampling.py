@@ -50,6 +50,11 @@ STEPS = 12
 """Failure ages worked out in an oil interval; between them straight lines."""
 
 
+COARSE, MOST_COARSE, USUAL_REACH = 30, 150, 40.0
+"""Failure ages worked out beyond the last service, and at most, more than the first where samples
+can tell of failures further ahead than so many oil intervals."""
+
+
 class Outcome(Protocol):
     """Something found out about the present part, `at` a usage from today that lies before the
     clock of the plans starts."""
@@ -122,7 +127,8 @@ class Sampling:
     """Samples of `case`, those taken (`history`) and those at coming services; a `Watch`.
 
     Where none are to come, the parts are never seen and never alarm. The clock of the plans
-    starts `later` than today; see `knowing`. Without `lead_life` lead and life are independent.
+    starts `later` than today; see `knowing`. Without `lead_life` lead and life are independent. No
+    part lasts longer than `lasting`, however long its lead.
     """
 
     def __init__(
@@ -131,6 +137,7 @@ class Sampling:
         history: History | None = None,
         later: float = 0.0,
         lead_life: LeadLife | None = None,
+        lasting: float = np.inf,
     ) -> None:
         self._case = case
         warning, oil = case.warning, case.oil
@@ -156,6 +163,7 @@ class Sampling:
         self._factors = factors
         self._silent = len(silent)
         self._reach = float(warning.lead.quantile(LEAD_REACH) * factors.max())
+        self.lasting = lasting
         self._tables: dict[tuple[bool, bytes], Table] = {}
         self._likely: dict[tuple[float, bytes], Floats] = {}
 
@@ -215,7 +223,10 @@ class Sampling:
         first = services[0] % step if len(services) else step
         # fine to a little beyond the last service, then ever coarser to where nothing can tell
         fine = np.arange(first, last + 2 * step, step)
-        coarse = last + 2 * step + 1.1 * self.reach * np.linspace(0, 1, 30)[1:] ** 2
+        far = min(1.1 * self.reach, max(self.lasting - last, step))
+        more = np.sqrt(far / (USUAL_REACH * self._interval))
+        points = int(np.clip(COARSE * more, COARSE, MOST_COARSE))
+        coarse = last + 2 * step + far * np.linspace(0, 1, points)[1:] ** 2
         grid = np.unique(np.concatenate([[0.0], fine, coarse]))
         seen, alarm, evidence = self._at(services, grid, age)
         silent = np.array([share for _, share in self.worlds])

@@ -28,6 +28,10 @@ NODES = 4
 BEYOND = 12
 """Panels over the failure ages beyond keep-until that samples before it can tell of."""
 
+BELIEVED, GONE = 1e-9, 27.0
+"""Curves believed no more than this don't set how far the panels reach; those that do reach to
+where their cumulative hazard is so high."""
+
 SAME_TIME = 1e-9
 """Times closer than this (relative to the last) are one."""
 
@@ -70,10 +74,12 @@ class Watch(Protocol):
 
 
 class Panels:
-    """Quadrature from 0 over times at which something happens, and a reach beyond them."""
+    """Quadrature from 0 over times at which something happens, and a `reach` beyond them, but no
+    further than parts last, `lasting`."""
 
-    def __init__(self, times: Floats, reach: float) -> None:
+    def __init__(self, times: Floats, reach: float, lasting: float = np.inf) -> None:
         last = float(times.max())
+        reach = min(reach, max(lasting - last, SAME_TIME * last))
         grid = np.unique(np.concatenate([[0.0], times]))
         apart = np.concatenate([[True], np.diff(grid) > SAME_TIME * last])
         beyond = last + reach * np.linspace(0.0, 1.0, BEYOND + 1)[1:] ** 2
