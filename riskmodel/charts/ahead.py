@@ -12,6 +12,8 @@ from riskmodel.words import captions, formats, screen
 HEIGHT = 340
 LABEL = 0.14
 """Share of the width that a chance beside its mark needs on a phone ("under 1")."""
+YEAR_LABEL = 0.75
+"""Up to this share of the width the words at the year have room to the right of it on a phone."""
 MOST_SERVICES = 24
 """More oil changes than these would run together on the axis: none are marked then."""
 _X, _Y = number("x"), number("y")
@@ -87,7 +89,9 @@ def _year(w: Weighing, top: float) -> list[Spec]:
         color=style.QUIET,
         strokeDash=[2, 3],
     )
-    return [line, label(screen.ONE_YEAR_MARK, year, 0.96 * top, dx=5, color=style.QUIET)]
+    # To the right of its line, unless it would run over the edge there.
+    side = {"dx": 5} if year < YEAR_LABEL * w.keep else {"dx": -5, "align": "right"}
+    return [line, label(screen.ONE_YEAR_MARK, year, 0.96 * top, color=style.QUIET, **side)]
 
 
 def _marks(w: Weighing) -> list[Spec]:

@@ -8,6 +8,7 @@ from riskmodel.charts.engines import FAILS, LASTS, MAY_FAIL, icon_states
 from riskmodel.decision.results import Interval, Weighing
 from riskmodel.words import formats, plan_name
 from riskmodel.words import spent as words_spent
+from riskmodel.words.near_ties import marked
 from riskmodel.words.plan_names import keep_phrase
 
 _AHEAD_ROWS = 13
@@ -20,7 +21,7 @@ def plans(w: Weighing, shown: list[int] | None = None) -> pd.DataFrame:
     frame = pd.DataFrame(
         [
             {
-                "Plan": plan_name(w, i),
+                "Plan": marked(plan_name(w, i), w, w.all_plans[i].failure),
                 "Expected cost": _cost(w.all_plans[i].cost, currency),
                 "Failures of 100": formats.chance_short(w.all_plans[i].failure),
                 "Of the part in it now": formats.chance_short(w.all_plans[i].present_failure),

@@ -92,7 +92,6 @@ def boxes(
                 step=texts.step(BY_KEY[HALF], near),
                 format="%.10g",
                 key=key(word),
-                placeholder=word,
                 label_visibility="collapsed",
                 bind=bind,
             )

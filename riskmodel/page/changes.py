@@ -45,10 +45,11 @@ def _before(case: Case) -> Case | None:
     return cast("Case | None", st.session_state.get(state.key(_BEFORE)))
 
 
-def wanted(w: Weighing) -> None:
-    """What is still missing and would sharpen the answer most, with the way there."""
+def wanted(w: Weighing, case: Case) -> None:
+    """What is still missing and would sharpen the answer most, with the way there. `case` is the
+    one weighed, as it was entered."""
     lent = bool(illustrative.told(w.case))
-    found = missing.missing(w, invented=lent)
+    found = missing.missing(w, case, invented=lent)
     if not found:
         return
     with st.expander(missing.heading(len(found)), expanded=not w.records_used or lent):

@@ -43,7 +43,7 @@ def show() -> None:
     st.title(screen.TITLE, anchor=False)
     kept.notices()
     kept.refused()
-    problems.files(state.upload_problems())
+    problems.files(state.upload_problems(), screen.NOT_TAKEN_IN)
     st.html(paragraph(words.INTRO, "lead"))
     _own_machines()
     st.header(screen.SYMPTOMS_ASK, anchor=False)

@@ -1,14 +1,20 @@
-"""Bringing a part of the page into sight: the top of another screen, or what a link names."""
+"""Bringing a part of the page into sight: the top of another screen, what a link names, and for the
+keyboard the verdict itself."""
 
 from __future__ import annotations
 
+import json
 from html import escape
 from pathlib import Path
 from urllib.parse import quote
 
 import streamlit as st
 
+from riskmodel.words import screen
+
+_SKIPS = {"name": screen.SKIP, "verdict": screen.SKIP_TO_VERDICT, "page": screen.SKIP_TO_PAGE}
 _SCRIPT = Path(__file__).with_name("going.js").read_text(encoding="utf-8")
+_SCRIPT = _SCRIPT.replace("SKIPS", json.dumps(_SKIPS))
 HIDDEN = "going"
 """Key of the container of the script."""
 _TOP = "going.top"

@@ -8,7 +8,6 @@ import streamlit as st
 
 from riskmodel.decision.results import Weighing
 from riskmodel.decision.weigh import weigh
-from riskmodel.decision.what_if_figures import what_if_figures
 from riskmodel.page import files, illustrative, markup, state
 from riskmodel.page.answer import digest
 from riskmodel.records.case import Case
@@ -50,6 +49,6 @@ def day(case: Case) -> str:
 def _made(content: str, _case: Case, _w: Weighing | None, day: str) -> tuple[bytes, bytes]:
     """The report with its sheets, as PDF and as one HTML file."""
     w = _w or illustrative.with_note(weigh(_case))
-    changes = () if w.stop else what_if_figures(w.case)
-    pdf = owner.report_pdf(w, changes, date=day, sheets=True)
-    return pdf, owner.report_html(w, changes, date=day, sheets=True).encode()
+    figures = () if w.stop else owner.other_figures(w.case)
+    pdf = owner.report_pdf(w, *figures, date=day, sheets=True)
+    return pdf, owner.report_html(w, *figures, date=day, sheets=True).encode()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import tempfile
 import zipfile
+from dataclasses import replace
 from pathlib import Path
 
 import streamlit as st
@@ -97,31 +98,40 @@ def _restore() -> None:
     offered = st.file_uploader(file_words.RESTORE, type=["sqlite"], key="log.restore")
     if offered is not None:
         st.button(
-            file_words.RESTORE_DO, on_click=_put_back, args=(offered.getvalue(),), key="log.put"
+            file_words.RESTORE_DO,
+            on_click=_put_back,
+            args=(offered.getvalue(), offered.name),
+            key="log.put",
         )
     told = st.session_state.pop(_RESTORED, None)
     if isinstance(told, InputError):
-        problems.files(told.problems)
+        problems.files(told.problems, file_words.NOT_RESTORED)
 
 
-def _put_back(data: bytes) -> None:
-    """Puts the backup in the log's place; the log of now is kept beside it."""
+def _put_back(data: bytes, name: str) -> None:
+    """Puts the backup, a file of that name, in the log's place; the log of now is kept beside
+    it."""
     target = log_file.place()
     with tempfile.TemporaryDirectory() as place:
-        copy = Path(place) / file_words.OFFERED
+        copy = Path(place) / log_file.FILE
         copy.write_bytes(data)
         try:
             target.parent.mkdir(parents=True, exist_ok=True)
             before = restore(copy, target)
         except InputError as fault:
-            st.session_state[_RESTORED] = fault
+            st.session_state[_RESTORED] = InputError(
+                [
+                    replace(each, file=name) if each.file == str(copy) else each
+                    for each in fault.problems
+                ]
+            )
             return
     state.tell(file_words.restored(None if before is None else str(before)))
-    name = state.machine()
-    if name is not None:
+    machine = state.machine()
+    if machine is not None:
         log = log_file.opened()
-        if log is not None and name in log.state().machines:
-            state.open_machine(name)
+        if log is not None and machine in log.state().machines:
+            state.open_machine(machine)
         else:
             state.tell(words.GONE)
             state.close_machine()

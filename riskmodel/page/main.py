@@ -162,9 +162,13 @@ def style_sheet() -> str:
     """The look of the page, and the words on the buttons of the panel of figures."""
     opens = f'{_OPEN}::after {{ content: "{screen.FIGURES_OPEN}"; }}'
     closes = f'{_CLOSE}::after {{ content: "{screen.FIGURES_CLOSE}"; }}'
+    ends = "".join(
+        f'[class*="st-key-"][class*="-{end} "] .stNumberInput::before {{ content: "{word}"; }}'
+        for end, word in (("from", screen.LOW_END), ("to", screen.HIGH_END))
+    )
     on_a_phone = f"@media (max-width: 640px) {{ {closes} }}"
     hidden = f".st-key-{going.HIDDEN} {{ display: none; }}"
-    return f"<style>{_STYLE.read_text(encoding='utf-8')}{opens}{on_a_phone}{hidden}</style>"
+    return f"<style>{_STYLE.read_text(encoding='utf-8')}{opens}{ends}{on_a_phone}{hidden}</style>"
 
 
 def _settled(
@@ -215,7 +219,7 @@ def _show(w: Weighing, case: Case) -> st.delta_generator.DeltaGenerator:
     sections.verdict(w, lent=bool(illustrative.told(w.case)))
     versions.section(case, w)
     changed_last = st.container()
-    changes.wanted(w)
+    changes.wanted(w, case)
     sections.trade_off(w)
     sections.plans(w)
     sections.chance(w)

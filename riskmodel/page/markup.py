@@ -19,6 +19,8 @@ _MARKDOWN = re.compile(r"([\\`*_\[\]<>#|$~]|[:&](?=\S))")
 # Addresses become links however they are escaped, unless something stands within them.
 _ADDRESS = re.compile(r"(?i)(https?:(?=//)|www(?=\.)|(?<=[\w.+-])(?=@\w))")
 _NOTHING_SEEN = "\u200b"
+_SENTENCE = 45
+"""Letters from which a cell stands under its heading where rows are cards, not beside it."""
 _LONG = re.compile(r"[^ \t\n]{30}(?=[^ \t\n]{10})")
 """Letters in one run after which a line may break: no word of a person is that long."""
 
@@ -97,7 +99,8 @@ def _row(columns: list[str], values: list[str], marked: bool, link: str) -> str:
     if link:
         head = f'<a href="{escape(link)}">{head}</a>'
     cells = "".join(
-        f'<td data-label="{escape(name)}">{shown(value)}</td>'
+        f'<td{_class("long" if len(value) > _SENTENCE else "")} data-label="{escape(name)}">'
+        f"{shown(value)}</td>"
         for name, value in zip(columns[1:], rest, strict=True)
     )
     kind = _class("marked" if marked else "")

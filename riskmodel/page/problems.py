@@ -12,14 +12,15 @@ from riskmodel.page import markup
 from riskmodel.records.errors import Problem
 from riskmodel.records.inputs import BY_KEY
 from riskmodel.words import screen
+from riskmodel.words.inputs_told import label
 
 _INDEX = re.compile(r"\[(\d+)\]")
 
 
-def files(problems: tuple[Problem, ...]) -> None:
+def files(problems: tuple[Problem, ...], told: str = screen.NOT_READ) -> None:
     """Faults of files that were offered: file, line or key, what was found, what may be."""
     if problems:
-        st.error(screen.NOT_READ)
+        st.error(told)
         listed(problems)
 
 
@@ -70,6 +71,5 @@ def no_answer(message: str) -> None:
 def label_of(where: str) -> str:
     """The label of the input that a problem of case.toml names."""
     place = where.rpartition(", ")[2]
-    entry = BY_KEY.get(_INDEX.sub("", place))
-    number = _INDEX.search(place)
-    return where if entry is None else f"{entry.label}{f' ({number[1]})' if number else ''}"
+    key, number = _INDEX.sub("", place), _INDEX.search(place)
+    return where if key not in BY_KEY else f"{label(key)}{f' ({number[1]})' if number else ''}"

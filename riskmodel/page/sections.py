@@ -16,6 +16,7 @@ from riskmodel.records.case import Case
 from riskmodel.words import (
     captions,
     information,
+    near_ties,
     report,
     report_options,
     retest,
@@ -55,11 +56,13 @@ def at_stake(w: Weighing) -> None:
 def verdict(w: Weighing, *, lent: bool = False) -> None:
     """The verdict, the owner's ceiling, the chance before the next oil change, when to stop; where
     the records are `lent` ones, invented, that they say nothing."""
+    tie = near_ties.verdict_tie(w)
     st.html(
         markup.block(
             "verdict",
             markup.heading(words.headline(w)),
             markup.paragraph(ON_INVENTED, "lead") if lent else "",
+            markup.paragraph(tie, "lead") if tie else "",
             markup.paragraph(words.cost_sentence(w), "lead"),
             markup.paragraphs(words.ceiling_sentences(w)),
             markup.paragraph(words.chance_headline(w)),

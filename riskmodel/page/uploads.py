@@ -28,5 +28,7 @@ def read_uploads(uploads: list[Upload]) -> Case:
     names = [upload.name for upload in uploads]
     if zips or CASE_FILE not in names or len(set(names)) < len(names):
         found = screen.found_files(names)
-        raise InputError([Problem(screen.THE_FILES, "", found, screen.UPLOAD_EXPECTED)])
+        alone = all(name.lower().endswith(".csv") for name in names)
+        expected = screen.UPLOAD_EXPECTED + (screen.TABLES_ALONE if alone else "")
+        raise InputError([Problem(screen.THE_FILES, "", found, expected)])
     return case_from_files({upload.name: upload.data for upload in uploads})

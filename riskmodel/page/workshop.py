@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 import pandas as pd
 import streamlit as st
 
@@ -18,7 +20,7 @@ from riskmodel.page import (
     workshop_said,
 )
 from riskmodel.records.errors import InputError
-from riskmodel.records.log.entries import MachineAdded
+from riskmodel.records.log.entries import Entry, MachineAdded
 from riskmodel.records.log.errors import LogError
 from riskmodel.records.log.log import Log
 from riskmodel.records.log.waiting import SampleLine, sample_list
@@ -103,7 +105,7 @@ def _machines(log: Log) -> None:
 
 def _notes(found: Ranking) -> None:
     """How the amounts came about, and which machines have none."""
-    st.html(markup.paragraphs((rank_words.MEANING, rank_words.QUICK, rank_words.CAUTION), "quiet"))
+    st.html(markup.paragraphs((words.WAITING_MEANS, rank_words.QUICK, rank_words.CAUTION), "quiet"))
     if found.unread:
         st.html(markup.bullets(words.unread(found)))
 
@@ -137,13 +139,21 @@ def _taken_out(log: Log) -> None:
         return
     with st.expander(words.TAKEN_OUT):
         st.html(markup.paragraph(words.TAKEN_OUT_ABOUT))
+        called = Counter(_name(entry) for entry in gone.values())
         for name, entry in gone.items():
+            shown = _name(entry) if called[_name(entry)] == 1 else f"{_name(entry)} ({name})"
             st.button(
-                markup.markdown_text(words.BRING_BACK.format(name=name)),
+                markup.markdown_text(words.BRING_BACK.format(name=shown)),
                 on_click=_bring_back,
                 args=(entry.seq,),
                 key=f"workshop.back.{name}",
             )
+
+
+def _name(entry: Entry) -> str:
+    """What the machine was called when it was added."""
+    assert isinstance(entry.payload, MachineAdded)
+    return str(entry.payload.contents.get("machine", {}).get("name", ""))
 
 
 def _bring_back(seq: int) -> None:

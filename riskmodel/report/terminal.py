@@ -22,6 +22,7 @@ from riskmodel.words import (
     information,
     life,
     long_run,
+    near_ties,
     oil,
     retest,
     swings,
@@ -63,7 +64,8 @@ def print_weighing(
         section(out, "Cautions", words.cautions(case))
         return
     out.print(Text(words.verdict(weighing), style="bold"))
-    _paragraphs(out, words.ceiling_sentences(weighing))
+    tie = near_ties.verdict_tie(weighing)
+    _paragraphs(out, [*([tie] if tie else []), *words.ceiling_sentences(weighing)])
     out.print()
     _paragraphs(out, words.chance_sentences(weighing))
     out.print()

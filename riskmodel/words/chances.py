@@ -98,7 +98,7 @@ def plans_assumption(w: Weighing) -> str:
         share = f"{share} to {formats.exact(round(life.high, 4))}"
     faulty = formats.count(fault.mean)
     return (
-        f"Main assumption: besides the above, a new part lasts {share} times as long as the first, "
+        f"Main assumption about parts to come: a new one lasts {share} times as long as the first, "
         f"and {faulty} of 100 newly fitted parts fail at once."
     )
 

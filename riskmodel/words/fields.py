@@ -7,12 +7,14 @@ from riskmodel.records.inputs import VARIES, Input
 from riskmodel.records.units import spelled
 
 NOT_STATED = "not stated"
+PLAIN = {"warning.visible_lead": "A look shows wear so long before failure (visible lead)"}
+"""Labels of the page that say more than the name of the input."""
 
 
 def label(entry: Input, case: Case, stand_in: str = "") -> str:
     """The label of an input with its unit: "Usage per year, km"."""
     unit = unit_of(entry, case)
-    name = stand_in or entry.label
+    name = stand_in or PLAIN.get(entry.key, entry.label)
     return f"{name}, {unit}" if unit else name
 
 

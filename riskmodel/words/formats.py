@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import datetime
 import math
+from collections.abc import Sequence
+from itertools import cycle, islice
 
 from riskmodel.decision.results import Interval
 from riskmodel.records.inputs import Unit
@@ -49,6 +51,20 @@ def money_step(value: float) -> float:
 def rounded_money(value: float, step: float | None = None) -> float:
     step = money_step(value) if step is None else step
     return round(value / step) * step
+
+
+def adding_up(amounts: Sequence[float], total: float, step: float) -> list[float]:
+    """Amounts rounded to `step` so that they add up to the rounded `total`: what is left over by
+    rounding each goes to those nearest to being rounded the other way."""
+    whole = [round(amount / step) for amount in amounts]
+    left = round(total / step) - sum(whole)
+    sign = 1 if left > 0 else -1
+    # By how much each was rounded against the way in which the sum is off.
+    short = [sign * (amount / step - each) for amount, each in zip(amounts, whole, strict=True)]
+    order = sorted(range(len(whole)), key=lambda k: -short[k])
+    for i in islice(cycle(order), abs(left)):
+        whole[i] += sign
+    return [each * step for each in whole]
 
 
 def money(value: float, currency: str, step: float | None = None) -> str:

@@ -8,7 +8,7 @@ from riskmodel.records.case import Case
 from riskmodel.records.inputs import BY_KEY, Input
 from riskmodel.records.quantity import Quantity
 from riskmodel.words import data_tables, formats, screen
-from riskmodel.words.fields import NOT_STATED, unit_of
+from riskmodel.words.fields import NOT_STATED, PLAIN, unit_of
 
 NONE = "none"
 _ROWS = {"life.records": "part", "oil.samples": "sample", "oil.fleet": "sample"}
@@ -17,7 +17,7 @@ _MOST = 4
 
 def label(key: str) -> str:
     """The plain name of an input."""
-    return BY_KEY[key].label
+    return PLAIN.get(key, BY_KEY[key].label)
 
 
 def told(key: str, value: object, case: Case) -> str:

@@ -18,7 +18,7 @@ RESTORE_ABOUT = (
     "under another name, so nothing is lost."
 )
 RESTORE_DO = "Put this backup in the log's place"
-OFFERED = "the file offered"
+NOT_RESTORED = "This could not be put back. The log is as it was."
 
 
 def where(path: str, there: bool) -> str:

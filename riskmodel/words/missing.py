@@ -40,10 +40,11 @@ def on_the_panel(name: str) -> str:
     return f"“{name}”, among “{screen.FIGURES}”"
 
 
-def missing(w: Weighing, *, invented: bool = False) -> list[Missing]:
-    """What is missing, what usually matters most first; `invented` tells that the records are
-    invented ones. The order does not rest on the figures of the case."""
-    case = w.case
+def missing(w: Weighing, case: Case | None = None, *, invented: bool = False) -> list[Missing]:
+    """What is missing, what usually matters most first; `case` is the one weighed as it was
+    entered, `invented` tells that the records are invented ones. The order does not rest on the
+    figures of the case."""
+    case = case or w.case
     found = [
         *_records(w, invented),
         *_samples(case),

@@ -116,7 +116,13 @@ def _meanwhile(w: Weighing, plan: PlanResult) -> list[str]:
         "claimed.)",
         STOP_AT_ONCE,
     ]
-    if len(w.services) and plan.service != 0:
+    if plan.service == 1:
+        steps.append(
+            "At that oil change cut the filter open first and look for metal. The job does not "
+            "wait for a laboratory: a sample drawn then tells only afterwards what the oil held. "
+            "For a result that counts, draw one some weeks before and weigh again with it."
+        )
+    elif len(w.services) and plan.service != 0:
         steps.append(
             "At the next oil change cut the filter open and look for metal; have a sample of the "
             "used oil looked at by a laboratory."

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from riskmodel.decision.results import PlanResult, Weighing
 from riskmodel.words import formats, spent
 from riskmodel.words.formats import NBSP
+from riskmodel.words.near_ties import close_to, named
 from riskmodel.words.plan_names import (
     cheapest,
     first_step_cost,
@@ -24,9 +25,6 @@ from riskmodel.words.plan_names import (
     to_do,
 )
 from riskmodel.words.sale import sale_to_change, selling
-
-CLOSE = 0.03
-"""Plans within this share of the lowest expected cost are called nearly a tie (judgement)."""
 
 
 def headline(w: Weighing) -> str:
@@ -233,7 +231,7 @@ def _against_rivals(w: Weighing, best: int) -> str:
 
 
 def _nearly_a_tie(w: Weighing, best: int) -> str:
-    close = [i for i in _close(w, best) if i != best]
+    close = close_to(w, best)
     if not close:
         return ""
     if len(close) > 1 and all(w.plans[i].service for i in (*close, best)):
@@ -242,17 +240,10 @@ def _nearly_a_tie(w: Weighing, best: int) -> str:
             f"The oil changes from the {formats.ordinal(at[0])} to the {formats.ordinal(at[-1])} "
             "are nearly a tie: which of them you choose matters little."
         )
-    names = formats.listed([f"“{plan_short(w, i)}”" for i in close])
     return (
-        f"It is nearly a tie with {names}: let other things decide, such as a date that suits you "
-        "or what you would rather live with."
+        f"It is nearly a tie with {named(w, close)}: let other things decide, such as a date that "
+        "suits you or what you would rather live with."
     )
-
-
-def _close(w: Weighing, best: int) -> list[int]:
-    """The plans whose cost is within `CLOSE` of the best plan's, itself included."""
-    cost = w.plans[best].cost.value
-    return [i for i, plan in enumerate(w.plans) if abs(plan.cost.value - cost) <= CLOSE * abs(cost)]
 
 
 def _how_sure(w: Weighing, best: int) -> str:

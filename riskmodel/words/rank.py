@@ -6,6 +6,8 @@ import datetime
 from collections.abc import Sequence
 
 from riskmodel.decision.rank import Ranking, Standing
+from riskmodel.records.inputs import Unit
+from riskmodel.records.log.fold import LEAST_TO_CHANGE
 from riskmodel.words import formats
 from riskmodel.words.oil_times import times_as_likely
 
@@ -39,11 +41,17 @@ def why(s: Standing) -> str:
         )
     if s.chance is not None and s.until is not None:
         found.append(
-            f"{formats.sentence(formats.chance(s.chance))} would fail before the next oil change "
-            f"in {formats.usage(s.until, s.unit)}{_oil(s)}."
+            f"{formats.sentence(formats.chance(s.chance))} would fail before the next oil change"
+            f"{_next_change(s.until, s.unit)}{_oil(s)}."
         )
     found.append(_cost(s))
     return " ".join(text for text in found if text)
+
+
+def _next_change(until: float, unit: Unit) -> str:
+    if until <= LEAST_TO_CHANGE:
+        return ", which is due"
+    return f" in {formats.usage(until, unit)}"
 
 
 def _oil(s: Standing) -> str:
@@ -69,7 +77,7 @@ def plan(s: Standing) -> str:
         return "not while you keep it"
     if s.best_at == 0:
         return "now"
-    text = f"in {formats.usage(s.best_at, s.unit)}"
+    text = f"in {formats.usage(float(f'{s.best_at:.3g}'), s.unit)}"
     return text if s.due is None else f"{text}, {month(s.due[:7])}"
 
 
@@ -89,7 +97,10 @@ def summary(ranking: Ranking, shown: Sequence[Standing]) -> list[str]:
     dear = sum(s.waiting is not None and s.waiting > 0 for s in shown)
     found = [f"{formats.plural(many, 'machine')}, the most urgent first."]
     if stop:
-        found.append(f"{formats.plural(stop, 'machine')} with symptoms: stop, and have them towed.")
+        towed = "it" if stop == 1 else "them"
+        found.append(
+            f"{formats.plural(stop, 'machine')} with symptoms: stop, and have {towed} towed."
+        )
     if late:
         found.append(f"{formats.plural(late, 'machine')} with an overdue sample.")
     found.append(f"For {dear} of {many} replacing now is cheaper than waiting.")

@@ -46,9 +46,8 @@ NOT_VERIFIED = (
     "No price, record of another part or oil sample was compared with the paper it came from."
 )
 DECIDE_THEN = {
-    "next": "Have it booked for that oil change. What its oil and filter show comes first: weigh "
-    "it again with that before the engine is opened, and put the job off only if the answer "
-    "changes.",
+    "next": "Have it booked for that oil change, and keep the date unless something found before "
+    "it changes the answer.",
     "later": "Book it for then. Each oil change before that is a time to weigh it again with what "
     "the oil and the filter show; keep the date unless the answer changes.",
 }
@@ -127,8 +126,8 @@ def verdict(w: Weighing) -> list[str]:
         return [said, f"By when? {by_when(w)}"]
     failure = first_step_failure(w) or w.all_plans[i].failure
     risks = (
-        f"In that time {formats.of_100(failure.value)} engines like this one "
-        f"({formats.between(failure)}) would see a failure."
+        f"Within {keep_phrase(w.case)} {formats.of_100(failure.value)} engines like this one "
+        f"({formats.between(failure)}) would see a failure, of a new part included."
     )
     more = [text for text in (limit(w), _without(w, i)) if text]
     return [_costs(w, i), " ".join([risks, *more]), f"By when? {by_when(w)}"]

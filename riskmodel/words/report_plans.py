@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from riskmodel.decision.results import Interval, PlanResult, Weighing
 from riskmodel.words import formats
+from riskmodel.words.near_ties import OVER_LIMIT, over_limit
 from riskmodel.words.plan_names import is_sale, keep_phrase, plan_short
 
 COLUMNS = ("Replace", "From now", "Expected cost", "A failure", "No failure", "Bad case")
@@ -22,7 +23,8 @@ ICONS_LEAD = (
 @dataclass(frozen=True, slots=True)
 class Choice:
     """One choice: `short` is its name where there is little room, `when` how far from now;
-    `bad_case` is None where it is not worked out."""
+    `bad_case` is None where it is not worked out, `over` tells that its chance is above the
+    owner's limit."""
 
     name: str
     short: str
@@ -31,6 +33,7 @@ class Choice:
     failure: Interval
     bad_case: float | None
     verdict: bool
+    over: bool
 
 
 def finding_out(w: Weighing) -> list[Choice]:
@@ -39,19 +42,21 @@ def finding_out(w: Weighing) -> list[Choice]:
     look = None if w.information is None else w.information.inspection
     if look is not None:
         verdict = w.first_step == "inspection"
-        found.append(Choice(LOOK, LOOK_SHORT, NONE, look.cost, look.failure, None, verdict))
+        over = over_limit(w, look.failure)
+        found.append(Choice(LOOK, LOOK_SHORT, NONE, look.cost, look.failure, None, verdict, over))
     if w.retest is not None:
         when, verdict = formats.usage(w.retest.at, w.case.machine.unit), w.first_step == "retest"
         cost, failure = w.retest.cost, w.retest.failure
-        found.append(Choice(SAMPLE, SAMPLE_SHORT, when, cost, failure, None, verdict))
+        over = over_limit(w, failure)
+        found.append(Choice(SAMPLE, SAMPLE_SHORT, when, cost, failure, None, verdict, over))
     return found
 
 
 def choice(w: Weighing, i: int) -> Choice:
     """One of all plans."""
     plan, name = w.all_plans[i], plan_short(w, i)
-    verdict = i == w.chosen and not w.first_step
-    return Choice(name, name, _when(w, plan), plan.cost, plan.failure, plan.bad_case, verdict)
+    verdict, over = i == w.chosen and not w.first_step, over_limit(w, plan.failure)
+    return Choice(name, name, _when(w, plan), plan.cost, plan.failure, plan.bad_case, verdict, over)
 
 
 def cells(row: Choice) -> tuple[str, ...]:
@@ -60,7 +65,7 @@ def cells(row: Choice) -> tuple[str, ...]:
     none = f"{100 - formats.count_of_100(row.failure.value)} ({100 - high} to {100 - low})"
     never = row.failure.value == row.failure.high == 0
     return (
-        row.name,
+        f"{row.name} ({OVER_LIMIT})" if row.over else row.name,
         row.when,
         f"{formats.money(row.cost.value, '')} "
         f"({formats.money_range(row.cost.low, row.cost.high, '')})".replace(" ", formats.NBSP),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from riskmodel.decision.results import Weighing
 from riskmodel.words import formats, oil
+from riskmodel.words.near_ties import close_to, named
 from riskmodel.words.plan_names import (
     cheapest,
     first_step_failure,
@@ -12,10 +13,7 @@ from riskmodel.words.plan_names import (
     plan_short,
     saving,
 )
-from riskmodel.words.plans import CLOSE
 
-MOST_NAMED = 3
-"""So many plans that nearly tie are named; more are counted."""
 SURE, LIKELY = 0.9, 0.6
 """From these shares of ways on, the verdict is called clear, and likelier right than not
 (judgement)."""
@@ -109,20 +107,12 @@ def _against(w: Weighing, best: int) -> str:
 
 
 def _tie(w: Weighing, best: int) -> str:
-    cost = w.plans[best].cost.value
-    close = [
-        i
-        for i in w.open_plans
-        if i != best and abs(w.plans[i].cost.value - cost) <= CLOSE * abs(cost)
-    ]
+    close = close_to(w, best)
     if not close:
         return ""
-    named = formats.listed([f"“{plan_short(w, i)}”" for i in close])
-    if len(close) > MOST_NAMED:
-        ends = f"“{plan_short(w, close[0])}” to “{plan_short(w, close[-1])}”"
-        named = f"{len(close)} others, from {ends}"
     return (
-        f"It is nearly a tie with {named}: let other things decide, such as a date that suits you."
+        f"It is nearly a tie with {named(w, close)}: let other things decide, such as a date that "
+        "suits you."
     )
 
 

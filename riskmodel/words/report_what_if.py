@@ -17,7 +17,7 @@ COLUMNS = (
     "If",
     "Then it costs least to replace",
     "In all, about",
-    "Today's plan would then cost",
+    "Today's plan then costs",
 )
 AS_IT_STANDS = "as_it_stands"
 NOTE = "Averages, as uncertain as the costs of the choices above"
@@ -68,13 +68,40 @@ def _limit(w: Weighing) -> list[str]:
     ]
 
 
-def rows(w: Weighing, found: Sequence[FigureChange]) -> list[tuple[str, str, str, str]]:
-    """One row for each change, under `COLUMNS`; the case as it stands is among the choices."""
+def rows(
+    w: Weighing, found: Sequence[FigureChange], free: Sequence[FigureChange] = ()
+) -> list[tuple[str, str, str, str]]:
+    """One row for each change, under `COLUMNS`; the case as it stands is among the choices. `free`
+    are the same without the owner's limit: a plan above it that costs less stands in brackets."""
+    cheaper = _cheaper(found, free)
     return [
-        (_if(w.case, each), _plan(w, each), _money(w, each.cost), _more(w, each))
+        (
+            _if(w.case, each),
+            _plan(w, each) + _above(w, cheaper.get(each.changed)),
+            _money(w, each.cost),
+            _more(w, each),
+        )
         for each in found
         if each.changed != AS_IT_STANDS
     ]
+
+
+def _cheaper(
+    found: Sequence[FigureChange], free: Sequence[FigureChange]
+) -> dict[str, FigureChange]:
+    """What costs less without the owner's limit, by what is changed."""
+    kept = {each.changed: each.at for each in found}
+    return {
+        each.changed: each
+        for each in free
+        if each.changed != AS_IT_STANDS and each.at != kept[each.changed]
+    }
+
+
+def _above(w: Weighing, cheaper: FigureChange | None) -> str:
+    if cheaper is None:
+        return ""
+    return f" ({_plan(w, cheaper)}: {_money(w, cheaper.cost)})"
 
 
 def title(w: Weighing) -> str:
@@ -82,14 +109,15 @@ def title(w: Weighing) -> str:
     return TITLE + (KEPT if w.sells else WITHOUT.get(w.first_step or "", ""))
 
 
-def note(w: Weighing) -> str:
+def note(w: Weighing, found: Sequence[FigureChange] = (), free: Sequence[FigureChange] = ()) -> str:
+    """How to read the rows of the same changes."""
     said = [NOTE]
     if w.case.plan.most_risk is not None:
-        most = formats.exact(round(100 * w.case.plan.most_risk, 6))
-        said.append(
-            f"plans above your limit of {most} failures of 100 are left out, unless none keeps to "
-            "it"
-        )
+        limit = f"your limit of {formats.exact(round(100 * w.case.plan.most_risk, 6))} of 100"
+        if _cheaper(found, free):
+            said.append(f"in brackets: what would cost less, but is above {limit}")
+        else:
+            said.append(f"plans above {limit} are left out, unless none keeps to it")
     return f"{'; '.join(said)}."
 
 
@@ -99,11 +127,15 @@ def _if(case: Case, each: FigureChange) -> str:
     planned, failure = (formats.rounded_money(x.mean) for x in (cost.planned, cost.failure))
     return {
         "job_double": f"the quote doubles, to {_of(case, 2 * planned)}",
-        "failure_half": f"a failed engine costs half, {_of(case, failure / 2)}",
-        "failure_double": f"a failed engine costs double, {_of(case, 2 * failure)}",
-        "keep_half": f"you keep it half as long, {formats.duration(years / 2)}",
-        "keep_double": f"you keep it twice as long, {formats.duration(2 * years)}",
+        "failure_half": f"a failure costs half, {_of(case, failure / 2)}",
+        "failure_double": f"a failure costs double, {_of(case, 2 * failure)}",
+        "keep_half": f"you keep it half as long, {_years(years / 2)}",
+        "keep_double": f"you keep it twice as long, {_years(2 * years)}",
     }[each.changed]
+
+
+def _years(years: float) -> str:
+    return formats.duration(years).removeprefix("about ")
 
 
 def _of(case: Case, amount: float) -> str:

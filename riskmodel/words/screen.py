@@ -8,6 +8,8 @@ from riskmodel.words import formats
 from riskmodel.words.learned_effects import column_in_words, step_of
 
 TITLE = "Replace the part now, later, or not?"
+SKIP = "Past the figures"
+SKIP_TO_VERDICT, SKIP_TO_PAGE = "Skip to the verdict", "Skip to the page"
 SYMPTOMS_ASK = "First: do you notice any of these now?"
 
 CHANCE = "The chance of failure"
@@ -73,6 +75,7 @@ NO_SAMPLES = "No oil samples in this case."
 LISTS = "Lists in this case"
 
 NOT_READ = "This could not be read. The case shown is the one from before."
+NOT_TAKEN_IN = "This could not be read, and nothing was taken from it."
 NOT_TAKEN = "These figures could not be taken. What is shown is the answer for the figures before."
 CANNOT_ANSWER = "These figures have no answer."
 PROBLEM_FILE, PROBLEM_WHERE = "File", "Where"
@@ -89,6 +92,10 @@ FAILURES_KEY = ["▲ about; band: nine times in ten", "until you give it up, new
 ROAD_CAR, WORK_BOAT, OWN_CASE = "Road car", "Working boat", "Your own case"
 THE_FILES = "the files offered"
 UPLOAD_EXPECTED = "one zip alone, or case.toml together with the tables that it names"
+TABLES_ALONE = (
+    "; a table of records alone is brought in further down, under “The data behind it”, one of a "
+    "laboratory's samples under “All machines”"
+)
 ANSWER_EXPECTED = "records or beliefs that settle how long such parts last"
 CHOICES = {
     "plan.after_failure": {"repair": "repaired and kept", "stop": "given up"},

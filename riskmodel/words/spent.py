@@ -7,8 +7,8 @@ from riskmodel.words import formats
 
 HEADING = "Where the money goes"
 LEAD = (
-    "On average, over good and bad luck: a failure is counted at its chance times its price, and "
-    "so are those of the parts that follow."
+    "On average over good and bad luck: a failure counts at its chance times its price, those of "
+    "later parts too. Rounded so that each column adds up."
 )
 
 
@@ -24,21 +24,25 @@ def rows(w: Weighing, plans: list[int]) -> list[tuple[str, ...]]:
     case = w.case
     sampled = case.sampled
     names = {
-        "jobs": "Replacing the part, and those that follow",
-        "failures": "Failures, with all that comes with them",
+        "jobs": "Replacing the part, and later ones",
+        "failures": "Failures and what comes with them",
         "fitting_faults": "Fitting faults put right",
         "found_worn": "More where the part proves worn",
-        "oil": "Oil changes, samples and looks into alarms" if sampled else "Oil changes",
-        "alongside": "Other jobs, done with it or alone later",
+        "oil": "Oil changes, samples, looks at alarms" if sampled else "Oil changes",
+        "alongside": "Other jobs, with it or alone later",
         "sale": "Received for it at the end, as replaced",
     }
     told = [w.plans[i] for i in plans]
     step = formats.money_step(max(abs(plan.cost.value) for plan in told))
-    found = []
-    for name, what in names.items():
-        amounts = [_amount(plan, name) for plan in told]
-        if any(abs(amount) >= step / 2 for amount in amounts):
-            found.append((what, *(formats.money(amount, "", step) for amount in amounts)))
+    shown = [name for name in names if any(abs(_amount(plan, name)) >= step / 2 for plan in told)]
+    columns = [
+        formats.adding_up([_amount(plan, name) for name in shown], plan.cost.value, step)
+        for plan in told
+    ]
+    found = [
+        (names[name], *(formats.money(column[row], "", step) for column in columns))
+        for row, name in enumerate(shown)
+    ]
     total = (formats.money(plan.cost.value, "", step) for plan in told)
     return [*found, ("In all", *total)]
 

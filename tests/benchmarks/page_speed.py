@@ -32,8 +32,11 @@ from tests.page.browsing import ARGS, PATIENCE, Visit, click_cell, opened, serve
 
 CHANGES = 50
 SAMPLE_EVERY = 12
-SAMPLES, LEAD_COLUMN = 10, 3
-"""Rows in the example's table of samples, and how many columns right of the meter lead stands."""
+SAMPLES, LEAD_COLUMN, LEAD = 10, 3, 6.0
+"""Rows in the example's table of samples, how many columns right of the meter lead stands, and how
+much of it there is in the newest [ppm]."""
+TABLE_ROWS = ".dvn-scroller"
+"""What scrolls within a table that can be edited."""
 PAUSE = 60
 """Milliseconds between two keys in a table."""
 UNCHANGED = 30_000
@@ -43,7 +46,11 @@ KINDS: dict[str, tuple[str, float, float]] = {
     "keep-until": ("Keep for, years", 3, 0.5),
     "reading": ("Meter now, km", 124_000, 4_000),
     "yearly use": ("Usage per year, km", 11_500, 700),
-    "visible lead": ("Visible lead, km, to", 60_000, 25_000),
+    "visible lead": (
+        "A look shows wear so long before failure (visible lead), km, to",
+        60_000,
+        25_000,
+    ),
     "failure": ("Failure, EUR, to", 18_000, 700),
 }
 """Label of each figure, where it starts, and by how much it grows at each change."""
@@ -90,23 +97,29 @@ def server_at(address: str) -> int:
     raise LookupError(address)
 
 
-def commit(visit: Visit, kind: str, figure: float) -> None:
-    """Types a figure over the one that stands there."""
+def commit(visit: Visit, kind: str, figure: float, held: float) -> None:
+    """Types a figure over the one that stands there; `held` is that of a sample."""
     if kind == "sample":
-        lead_of_last_sample(visit, f"{figure:.0f}")
+        lead_of_last_sample(visit, f"{figure:.0f}", f"{held:.0f}")
         return
     box = visit.number(KINDS[kind][0])
     box.fill(f"{figure:g}")
     box.press("Enter")
 
 
-def lead_of_last_sample(visit: Visit, ppm: str) -> None:
-    """Types another amount of lead over that of the newest sample."""
+def lead_of_last_sample(visit: Visit, ppm: str, held: str) -> None:
+    """Types another amount of lead over that of the newest sample, which is `held`.
+
+    Raises LookupError where its cell is not to be found: nothing is typed into any other.
+    """
     from playwright.sync_api import TimeoutError as NotThere
 
     part = visit.page.locator("[data-testid=stExpander]", has_text=screen.SAMPLES).first
     box = visit.page.locator("#portal textarea")
     for _ in range(10):  # a table that is just being drawn again lets a click pass by
+        # An Enter in the last row goes on to the row below it, which is a new one: the rows have
+        # moved up since, and a click on the old place would begin a sample more.
+        part.locator(TABLE_ROWS).evaluate("rows => rows.scrollTo(0, 0)")
         click_cell(visit, part, 0, SAMPLES - 1)
         for _ in range(LEAD_COLUMN):
             visit.page.keyboard.press("ArrowRight")
@@ -117,20 +130,24 @@ def lead_of_last_sample(visit: Visit, ppm: str) -> None:
             box.wait_for(timeout=3_000)
         except NotThere:
             continue
-        break
-    box.fill(ppm, timeout=5_000)
-    box.press("Enter")
+        if box.input_value() == held:
+            box.fill(ppm, timeout=5_000)
+            box.press("Enter")
+            return
+        box.press("Escape")  # a key was lost on the way, and this is another cell
+    raise LookupError(f"no cell with {held} ppm of lead")
 
 
 def figures(count: int) -> Iterator[tuple[str, float]]:
     """The changes: the kinds in turn, each time a figure that was not there before."""
     held = {kind: start for kind, (_, start, _) in KINDS.items()}
     kinds = cycle(KINDS)
-    lead = 8.0
+    samples = 0
     for number in range(count):
         if number % SAMPLE_EVERY == SAMPLE_EVERY - 1:
-            lead += 6
-            yield "sample", lead
+            # Up and down: far above its level, more lead says no more than much lead.
+            yield "sample", LEAD + samples // 2 + (1 if samples % 2 else 6)
+            samples += 1
             continue
         kind = next(kinds)
         held[kind] += KINDS[kind][2]
@@ -159,12 +176,13 @@ def timed(count: int) -> dict[str, list[tuple[float, float, float]]]:
         page.locator("section[data-testid=stSidebar] summary", has_text=screen.MORE_FIGURES).click()
         opened(visit, screen.SAMPLES)
         visit.settle()
-        server = server_at(address)
+        server, held = server_at(address), LEAD
         for kind, figure in figures(count):
             before = page.locator(".verdict").inner_text()
             start = cpu_of(server)
             try:
-                commit(visit, kind, figure)
+                commit(visit, kind, figure, held)
+                held = figure if kind == "sample" else held
                 handle = page.wait_for_function(
                     CHANGED, arg=before, polling="raf", timeout=UNCHANGED
                 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -19,7 +20,7 @@ from riskmodel.charts.engines import FAILS, LASTS, MAY_FAIL, icon_states
 from riskmodel.charts.style import Spec
 from riskmodel.decision.results import Interval, Weighing
 from riskmodel.page.serve import script
-from riskmodel.words import formats
+from riskmodel.words import formats, screen
 from tests.words.weighings import plain_case, weighing, with_values
 
 MANY = tuple(6000.0 - 40 * i + 3 * i * i for i in range(16))
@@ -231,6 +232,19 @@ def test_the_chances_ahead_are_written_clear_of_the_axis() -> None:
         for layer in layers(charts.ahead(w), "text"):
             if layer["mark"]["align"] == "right" and layer["mark"].get("fontWeight") == "bold":
                 assert all(row["x"] >= LABEL * w.keep for row in rows(layer))
+
+
+@pytest.mark.parametrize(("share", "align"), [(0.3, "left"), (0.7, "left"), (0.9, "right")])
+def test_the_words_at_the_year_stand_on_the_side_that_has_room(share: float, align: str) -> None:
+    w = weighing()
+    year = share * w.keep
+    spec = charts.ahead(replace(w, case=with_values(w.case, "machine", usage_per_year=year)))
+    [mark] = [
+        each["mark"]
+        for each in spec["layer"]
+        if any(row.get("text") == screen.ONE_YEAR_MARK for row in each["data"]["values"])
+    ]
+    assert mark["align"] == align
 
 
 def test_few_plans_are_all_shown() -> None:

@@ -340,3 +340,19 @@ def test_a_machine_that_is_kept_says_where(own_log: Any) -> None:
     press(page, words.DO)
     assert log_page.TAKEN_IN in [info.value for info in page.app.info]
     assert own_log.exists()
+
+
+def test_a_price_given_as_a_range_is_not_missed_where_one_would_walk_away() -> None:
+    """The answer then holds what walking away costs, one figure: what was entered is a range."""
+    case = case_with(
+        None,
+        machine={"value": 6_000, "scrap": 500},
+        life={"shape_prior": 3, "b50_prior": 180_000},
+        cost={"failure": [11_000, 60_000]},
+    )
+    w = weigh(case)
+    assert w.walks_away
+    assert w.case.cost.failure.exact
+    said = [each.text for each in missing.missing(w, case)]
+    assert not any("price of a failure" in text for text in said)
+    assert any("price of a failure" in text for text in [m.text for m in missing.missing(w)])

@@ -152,6 +152,43 @@ def test_from_the_first_visit_to_verdict_and_report_without_a_mouse(
         assert path.read_bytes().startswith(b"%PDF")
 
 
+@pytest.mark.parametrize(
+    ("place", "ticked", "way", "to"),
+    [
+        ("example=road-car", "", screen.SKIP_TO_VERDICT, ".verdict"),
+        ("example=road-car", "A knock", screen.SKIP_TO_VERDICT, ".stop"),
+        ("screen=start", "", screen.SKIP_TO_PAGE, "h1"),
+        ("screen=workshop", "", screen.SKIP_TO_PAGE, "h1"),
+    ],
+)
+def test_the_first_stop_leads_past_the_figures(
+    browser: Window, address: str, place: str, ticked: str, way: str, to: str
+) -> None:
+    """One press of Tab and one of Enter, whatever stands in the panel of figures."""
+    with stranger(browser, address, DESK, "light") as visit:
+        page = visit.page
+        opened(visit, f"{address}/?{place}")
+        if ticked:
+            page.get_by_text(ticked, exact=True).click()
+            visit.box("stop")
+            visit.settle()
+            page.get_by_role("button", name=way).focus()
+        else:
+            page.keyboard.press("Tab")
+        shown = page.locator(".skips button:visible")
+        assert [each.inner_text() for each in shown.all()] == [way]
+        assert page.evaluate(NAME_OF_FOCUS) == way
+        assert focus_is_visible(page)
+        box = shown.bounding_box()
+        assert box is not None
+        assert box["x"] >= 0
+        assert box["y"] >= 0
+        page.keyboard.press("Enter")
+        assert page.evaluate("to => document.activeElement.matches(to)", to)
+        page.keyboard.press("Tab")  # and on from there, not from the panel of figures
+        assert page.evaluate("document.querySelector('main').contains(document.activeElement)")
+
+
 def opened(visit: Visit, address: str) -> None:
     visit.page.goto(address)
     visit.page.get_by_role("heading", level=1).wait_for()

@@ -494,7 +494,7 @@ def test_a_machine_taken_out_is_brought_back_with_all_its_entries() -> None:
     assert page.part("example")
     assert not log.state().machines
     page = Page(screen="workshop")
-    press(page, workshop.BRING_BACK.format(name=name))
+    press(page, workshop.BRING_BACK.format(name="My car"))
     assert log.machine(name).reading == 100_500
     assert f"?machine={name}" in page.text
 
@@ -549,6 +549,21 @@ def test_a_file_that_is_no_log_is_refused_untouched_and_the_page_works_on(
     assert log_page.NOT_TAKEN_IN in said(page)
     assert page.part("verdict")
     assert own_log.read_bytes() == broken
+
+
+def test_a_file_that_is_no_backup_is_named_and_the_log_stays() -> None:
+    log, [name] = log_of(exact_case())
+    seal = log.seal
+    page = Page(machine=name)
+    page.app.session_state["log.files"] = True
+    page.run()
+    uploader = page.app.file_uploader(key="log.restore")
+    uploader.set_value([("holiday.sqlite", b"\x89PNG\r\n" * 20, "application/octet-stream")])
+    page.run()
+    press(page, log_page_files.RESTORE_DO)
+    assert log_page_files.NOT_RESTORED in [error.value for error in page.app.error]
+    assert '<th scope="row">holiday.sqlite</th>' in page.text
+    assert log_file.made().seal == seal
 
 
 def test_copies_of_the_log_hold_everything_and_a_backup_is_put_back(tmp_path: Path) -> None:

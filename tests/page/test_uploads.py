@@ -9,6 +9,7 @@ from riskmodel.page.uploads import Upload, read_uploads
 from riskmodel.records.archive import case_to_zip
 from riskmodel.records.errors import InputError
 from riskmodel.records.files import case_to_files
+from riskmodel.words import screen
 
 
 def offered(files: dict[str, bytes]) -> list[Upload]:
@@ -34,6 +35,10 @@ def test_a_table_alone_is_refused_with_what_is_wanted() -> None:
     with pytest.raises(InputError, match=r"records\.csv") as caught:
         read_uploads([Upload("records.csv", b"age,outcome\n1,failed\n")])
     assert "case.toml together with the tables" in str(caught.value)
+    assert screen.BEHIND in str(caught.value)
+    with pytest.raises(InputError) as caught:
+        read_uploads([Upload("photo.toml", b"x"), Upload("records.csv", b"age,outcome\n")])
+    assert screen.BEHIND not in str(caught.value)
 
 
 def test_a_zip_beside_other_files_is_refused() -> None:

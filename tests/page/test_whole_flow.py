@@ -15,12 +15,16 @@ from urllib.parse import urlsplit
 
 import pytest
 
-from riskmodel.words import first_visit, oil_linings, screen
+from riskmodel.records.log.bridge import import_case
+from riskmodel.records.log.entries import Job, MachineRetired, SampleTaken
+from riskmodel.records.log.log import Log
+from riskmodel.words import first_visit, oil_linings, screen, versions
 from riskmodel.words import log_page_forms as forms
 from riskmodel.words import log_page_workshop as workshop
 from tests.page import axe
 from tests.page.browsing import DESK, PATIENCE, PHONE, Visit, Window, served
 from tests.page.first_machine import NAME, begin
+from tests.page.test_log_page import exact_case
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, ConsoleMessage, Page
@@ -213,6 +217,84 @@ def test_on_a_phone_every_screen_is_readable_by_day_and_by_night(
         page.goto(f"{address}/?screen=workshop")
         page.get_by_role("heading", name=workshop.TITLE).wait_for()
         readable(visit, "all machines")
+        assert watch.outside == []
+        assert watch.said == []
+
+
+def kept_machines(place: Path) -> None:
+    """A log with a machine of every kind of row: a symptom, an overdue sample, no part, given up,
+    taken out, and one with the longest name."""
+    made = [
+        exact_case("Blue estate"),
+        exact_case("Delivery van", symptoms=["knock"]),
+        exact_case("A van with a name as long as a workshop types it, of the second fleet"),
+        exact_case("Hatchback"),
+        exact_case("Old runabout"),
+        exact_case("Taken out"),
+    ]
+    with Log.create(place) as log:
+        names = [import_case(log, case, author="Ann").machine for case in made]
+        log.add(
+            SampleTaken(7_500.0, reading=99_000.0, date="2026-10-01"),
+            author="Ann",
+            machine=names[2],
+        )
+        log.add(
+            Job(100_500.0, "2026-11-10", replaced=False, failed=True),
+            author="Ann",
+            machine=names[3],
+        )
+        log.add(MachineRetired(100_100.0, "2026-11-05"), author="Ann", machine=names[4])
+        log.undo(log.history(names[5])[0].seq, author="Ann")
+
+
+def in_every_look(visit: Visit, state: str) -> None:
+    """Readable by day and by night, on a desk and on a phone."""
+    page = visit.page
+    for width, height in (DESK, PHONE):
+        page.set_viewport_size({"width": width, "height": height})
+        for scheme in ("light", "dark"):
+            page.emulate_media(color_scheme=scheme)
+            page.wait_for_function(
+                "dark => [...getComputedStyle(document.querySelector('.stApp')).backgroundColor"
+                ".matchAll(/\\d+/g)].slice(0, 3).every(part => (Number(part) < 128) === dark)",
+                arg=scheme == "dark",
+            )
+            readable(visit, f"{state}, {width} px, {scheme}")
+
+
+def test_a_full_list_of_machines_and_two_versions_are_readable_in_every_look(
+    browser: Window, chromium: str, tmp_path: Path
+) -> None:
+    folder = tmp_path / "kept"
+    folder.mkdir()
+    kept_machines(folder / "log.sqlite")
+    with (
+        served(folder, tmp_path / "server.log") as url,
+        stranger(browser, url, DESK, "light") as visit,
+    ):
+        page = visit.page
+        watch = Watch(page)
+        page.goto(f"{url}/?screen=workshop")
+        page.get_by_role("link", name="Blue estate").first.wait_for()
+        visit.settle()
+        unfold_all(visit)
+        assert page.get_by_text("Bring back Taken out").is_visible()
+        in_every_look(visit, "all machines")
+
+        page.set_viewport_size({"width": DESK[0], "height": DESK[1]})
+        page.get_by_role("link", name="Blue estate").first.click()
+        visit.box("verdict")
+        visit.settle()
+        page.get_by_role("button", name=versions.OFFER).click()
+        page.get_by_text(versions.NOTHING_YET).wait_for()
+        visit.settle()
+        box = visit.number("Keep for, years")
+        box.fill("5")
+        box.press("Enter")
+        page.locator("table.figures", has_text=versions.ON_AVERAGE).wait_for()
+        unfold_all(visit)
+        in_every_look(visit, "two versions")
         assert watch.outside == []
         assert watch.said == []
 

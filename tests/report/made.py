@@ -7,13 +7,13 @@ from pathlib import Path
 
 from riskmodel.decision.results import Weighing
 from riskmodel.decision.weigh import weigh
-from riskmodel.decision.what_if_figures import FigureChange, what_if_figures
 from riskmodel.oil.fleet import with_usual
 from riskmodel.records.case import Consequence, WhileOpen
 from riskmodel.records.files import read_case
 from riskmodel.records.quantity import exactly
+from riskmodel.report.owner import other_figures
 from riskmodel.risk.life_curves import life_curves
-from tests.report.told.answer import answer
+from tests.report.told.answer import Answer, answer
 from tests.words.weighings import plain_case, weighing, with_values
 
 DATA = Path(__file__).parents[2] / "data"
@@ -31,11 +31,11 @@ HOSTILE = (
 
 
 @cache
-def example(name: str) -> tuple[Weighing, tuple[FigureChange, ...]]:
-    """An example weighed, with the verdicts for other figures."""
+def example(name: str) -> Answer:
+    """An example weighed, with the verdicts for other figures, and without the owner's limit."""
     case = with_usual(read_case(DATA / name))
     curves = life_curves(case)
-    return weigh(case, curves), what_if_figures(case, curves)
+    return weigh(case, curves), *other_figures(case, curves)
 
 
 def on_case(name: str) -> Weighing:
@@ -70,6 +70,6 @@ def knocking() -> Weighing:
     return weighing(with_values(case, "machine", symptoms=("knock", "metal in the filter")))
 
 
-def told() -> tuple[Weighing, tuple[FigureChange, ...]]:
+def told() -> Answer:
     """A real answer, kept, for the reader's test: no change of the model changes its key."""
     return answer()

@@ -21,7 +21,7 @@ def made_by_hand(monkeypatch: pytest.MonkeyPatch) -> None:
     """The command weighs the case; here its answer is one made by hand."""
     w = made.on_case("road-car")
     monkeypatch.setattr("riskmodel.report.owner.write.weigh", lambda *_: w)
-    monkeypatch.setattr("riskmodel.report.owner.write.what_if_figures", lambda *_: ())
+    monkeypatch.setattr("riskmodel.report.owner.write.other_figures", lambda *_: ((), ()))
     monkeypatch.setattr("riskmodel.report.owner.write.life_curves", lambda _: None)
 
 

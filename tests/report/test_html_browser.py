@@ -38,8 +38,8 @@ def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def alone(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The longest report of the two examples (its words, not its figures), without sheets."""
     path = tmp_path_factory.mktemp("html") / "alone.html"
-    _, changes = made.told()
-    path.write_text(owner.report_html(made.on_case("road-car"), changes), encoding="utf-8")
+    _, *figures = made.told()
+    path.write_text(owner.report_html(made.on_case("road-car"), *figures), encoding="utf-8")
     return path
 
 

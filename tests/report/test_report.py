@@ -29,13 +29,16 @@ from riskmodel.report.owner.document import (
     Columns,
     Document,
     Heading,
+    Paragraph,
     Picture,
     Table,
     Together,
 )
 from riskmodel.report.owner.to_pdf import SIZES, pages_of
+from riskmodel.report.terminal import print_weighing
 from riskmodel.words import (
     formats,
+    near_ties,
     report,
     report_chance,
     report_plans,
@@ -65,11 +68,11 @@ def blocks(document: Document) -> list[Block]:
 
 @pytest.fixture(scope="module", params=made.EXAMPLES)
 def example(request: pytest.FixtureRequest) -> tuple[Weighing, bytes, str]:
-    w, changes = made.example(request.param)
+    w, changes, free = made.example(request.param)
     assert w.best is not None
     assert changes[0].at == w.best.at
     assert changes[0].cost == pytest.approx(w.best.cost.value, rel=1e-6)
-    return w, owner.report_pdf(w, changes), owner.report_html(w, changes)
+    return w, owner.report_pdf(w, changes, free), owner.report_html(w, changes, free)
 
 
 @needs_poppler
@@ -81,8 +84,10 @@ def test_the_examples_are_set_in_a_size_to_be_read_at_a_table(
     example: tuple[Weighing, bytes, str],
 ) -> None:
     """From 9.5 points on, within two pages (judgement): the largest size that keeps to them."""
-    w, changes = made.example("road-car" if "car" in example[0].case.machine.name else "work-boat")
-    assert pages_of(owner.owner_document(w, changes), 9.5) <= 2
+    w, changes, free = made.example(
+        "road-car" if "car" in example[0].case.machine.name else "work-boat"
+    )
+    assert pages_of(owner.owner_document(w, changes, free), 9.5) <= 2
 
 
 @needs_poppler
@@ -154,17 +159,19 @@ def test_it_is_tagged_with_language_title_and_embedded_fonts(
 
 
 def test_the_pdf_holds_the_words_for_its_pictures() -> None:
-    w, changes = made.told()
-    document = owner.owner_document(w, changes)
+    w, changes, free = made.told()
+    document = owner.owner_document(w, changes, free)
     wanted = {printed.plain(b.alt) for b in blocks(document) if isinstance(b, Picture)}
-    found = {printed.plain(text) for text in printed.alternatives(owner.report_pdf(w, changes))}
+    found = {
+        printed.plain(text) for text in printed.alternatives(owner.report_pdf(w, changes, free))
+    }
     assert len(wanted) == 5
     assert found == wanted
 
 
 def test_every_picture_says_in_words_what_it_shows() -> None:
-    w, changes = made.told()
-    pictures = [b for b in blocks(owner.owner_document(w, changes)) if isinstance(b, Picture)]
+    w, changes, free = made.told()
+    pictures = [b for b in blocks(owner.owner_document(w, changes, free)) if isinstance(b, Picture)]
     assert len(pictures) == 5
     for picture in pictures:
         assert re.search(r"\d+ of 100", picture.alt)
@@ -176,13 +183,15 @@ def test_every_picture_says_in_words_what_it_shows() -> None:
 
 
 def test_the_four_pictures_are_of_the_soonest_the_verdict_a_year_and_never() -> None:
-    w, changes = made.told()
-    shown = [b.title for b in blocks(owner.owner_document(w, changes)) if isinstance(b, Picture)]
+    w, changes, free = made.told()
+    shown = [
+        b.title for b in blocks(owner.owner_document(w, changes, free)) if isinstance(b, Picture)
+    ]
     assert shown[1:] == ["Now", "Next oil change", "In a year", "Never"]
 
 
 def test_all_plans_are_told_in_the_same_columns_with_their_intervals() -> None:
-    w, _ = made.told()
+    w, *_ = made.told()
     table = plan_table(w)
     assert table.marked is not None
     assert table.rows[table.marked][0] == "Next oil change"
@@ -194,7 +203,10 @@ def test_all_plans_are_told_in_the_same_columns_with_their_intervals() -> None:
     assert printed.plain(by_name["Now"][3]) == "10 (4 to 20)"
     assert printed.plain(by_name["Now"][4]) == "90 (80 to 96)"
     assert by_name["Now"][1] == "–"
-    assert by_name["Never"][5] == "17,100"
+    # A limit of 15 of 100: every plan above it says so in words, and no other.
+    over = [name for name in by_name if "(over your limit)" in name]
+    assert over == [name for name, row in by_name.items() if int(row[3].split("\xa0")[0]) > 15]
+    assert by_name["Never (over your limit)"][5] == "17,100"
 
 
 def plan_table(w: Weighing) -> Table:
@@ -205,7 +217,7 @@ def plan_table(w: Weighing) -> Table:
 def test_what_to_find_out_first_stands_among_the_choices_as_the_verdict() -> None:
     """A look that saves 600 is the verdict: in bold, with its own cost and chance; the rest as
     without it, and only what can be had."""
-    w, _ = made.told()
+    w, *_ = made.told()
     after = AfterLook(Interval(0.17, 0.1, 0.25), 0.0, Interval(0.25, 0.17, 0.28))
     cost, failure = Interval(4580.0, 3300.0, 6100.0), Interval(0.07, 0.04, 0.12)
     saves = Interval(600.0, -190.0, 1350.0)
@@ -228,7 +240,7 @@ def test_what_to_find_out_first_stands_among_the_choices_as_the_verdict() -> Non
 
 def test_selling_where_it_is_the_verdict_stands_among_the_choices() -> None:
     """Sold for more than life without it costs: below 0, and none of its failures is yours."""
-    w, changes = made.told()
+    w, changes, free = made.told()
     sold = PlanResult(
         at=0.0,
         service=None,
@@ -246,7 +258,7 @@ def test_selling_where_it_is_the_verdict_stands_among_the_choices() -> None:
     row = [printed.plain(cell) for cell in table.rows[-1]]
     assert row[:2] == ["Sell it today", "–"]
     assert row[2:5] == ["−1,200 (−2,500 to 900)", "0", "100"]
-    said = printed.plain(unescape(owner.report_html(w, changes)))
+    said = printed.plain(unescape(owner.report_html(w, changes, free)))
     assert "Below 0, money is left over." in said
     assert "By when? Ask for offers now." in said
     assert "if a figure turns out otherwise and you keep it" in said
@@ -256,7 +268,7 @@ def test_selling_where_it_is_the_verdict_stands_among_the_choices() -> None:
 
 
 def test_to_sample_again_first_is_told_with_both_outcomes_and_by_when() -> None:
-    w, _ = made.told()
+    w, *_ = made.told()
     soon = Interval(0.2, 0.1, 0.3)
     branch = RetestBranch(Interval(0.3, 0.2, 0.4), 5200.0, False, soon)
     zero = Interval(0.01, 0.005, 0.02)
@@ -280,7 +292,10 @@ def test_to_sample_again_first_is_told_with_both_outcomes_and_by_when() -> None:
     assert "By when? Draw the second sample at about 124,500 km on the meter." in said
     assert "about 30 of 100 (between 20 and 40) would show a surge" in said.lower()
     assert "about 70 of 100 (between 60 and 80) would show no surge" in said.lower()
-    assert "In that time about 8 of 100 engines like this one (between 5 and 12)" in said
+    assert (
+        "Within the 5 years you keep it about 8 of 100 engines like this one (between 5 and 12)"
+        in said
+    )
     assert plan_table(w).rows[0][0] == "Sample again, then decide"
     assert plan_table(w).marked == 0
 
@@ -298,17 +313,17 @@ def test_the_table_shows_the_plans_an_owner_asks_for_and_no_other_that_costs_les
 
 
 def test_the_same_input_gives_the_same_bytes() -> None:
-    w, changes = made.told()
-    first = owner.report_pdf(w, changes)
-    assert owner.report_pdf(w, changes) == first
-    assert owner.report_pdf(w, changes, date="2026-12-24") != first
+    w, changes, free = made.told()
+    first = owner.report_pdf(w, changes, free)
+    assert owner.report_pdf(w, changes, free) == first
+    assert owner.report_pdf(w, changes, free, date="2026-12-24") != first
     sheet = owner.sheet_pdf("until-then", w)
     assert owner.sheet_pdf("until-then", w) == sheet
-    assert owner.report_html(w, changes) == owner.report_html(w, changes)
+    assert owner.report_html(w, changes, free) == owner.report_html(w, changes, free)
 
 
 def test_a_report_made_later_tells_both_days() -> None:
-    w, _ = made.told()
+    w, *_ = made.told()
     said = printed.plain(owner.report_html(w, date="2026-12-24"))
     assert "Report of 24 December 2026, figures of 1 November 2026" in said
     undated = replace(w, case=with_values(w.case, "machine", date=None))
@@ -358,18 +373,54 @@ def test_a_limit_that_none_keeps_is_said() -> None:
 
 
 def test_a_figure_that_changes_names_the_plan_and_what_keeping_costs() -> None:
-    w, changes = made.told()
-    tables = [b for b in blocks(owner.owner_document(w, changes)) if isinstance(b, Table)]
+    w, changes, free = made.told()
+    tables = [b for b in blocks(owner.owner_document(w, changes, free)) if isinstance(b, Table)]
     table = next(table for table in tables if table.columns == report_what_if.COLUMNS)
     rows = [[printed.plain(cell) for cell in row] for row in table.rows]
-    assert rows[0][1:] == ["next oil change", "EUR 7,630", "the same: nothing changes"]
+    kept = ["next oil change (never: EUR 5,910)", "EUR 7,630", "the same: nothing changes"]
+    assert rows[0][1:] == kept
     assert rows[2][1:] == ["now", "EUR 6,600", "EUR 40 more"]
     assert rows[4][1:] == ["3rd oil change", "EUR 9,270", "EUR 60 more"]
 
 
+def test_a_cheaper_plan_above_the_limit_is_named_where_there_is_one_and_explained() -> None:
+    """Without the limit the quote doubled makes “never” the cheapest of the kept answer; the prices
+    in brackets are those of the plans then free to be chosen."""
+    w, changes, free = made.told()
+    by_name = {each.changed: each for each in free}
+    assert by_name["job_double"].at is None
+    assert by_name["job_double"].cost < changes[1].cost
+    told = {row[0]: row[1] for row in report_what_if.rows(w, changes, free)}
+    assert sum("(" in plan for plan in told.values()) == 3
+    assert "in brackets" in report_what_if.note(w, changes, free)
+    without = report_what_if.rows(w, changes)
+    assert not any("(" in row[1] for row in without)
+    assert "in brackets" not in report_what_if.note(w, changes)
+    assert "left out" in report_what_if.note(w, changes)
+
+
+def test_the_verdict_says_at_once_that_it_is_nearly_a_tie(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Within 3 % of 5,112: now (5,216) and in a year (5,249); never (5,912) is not, and a plan that
+    nearly ties but is above the limit is not offered."""
+    w, changes, free = made.told()
+    box = next(b for b in blocks(owner.owner_document(w, changes, free)) if isinstance(b, Box))
+    assert isinstance(box.blocks[0], Paragraph)
+    assert box.blocks[0].text.endswith(". Nearly a tie with “Now” and “In a year”.")
+    strict = replace(w, case=with_values(w.case, "plan", most_risk=0.12))
+    assert near_ties.verdict_tie(strict) == "Nearly a tie with “Now”."
+    print_weighing(w)
+    assert "Nearly a tie with “Now” and “In a year”." in capsys.readouterr().out
+    apart = weighing(costs=(5000.0, 4000.0, 6000.0), failures=(0.04, 0.1, 0.3))
+    assert near_ties.verdict_tie(apart) == ""
+
+
 def test_headings_follow_the_order_of_the_answer() -> None:
-    w, changes = made.told()
-    found = [b.text for b in blocks(owner.owner_document(w, changes)) if isinstance(b, Heading)]
+    w, changes, free = made.told()
+    found = [
+        b.text for b in blocks(owner.owner_document(w, changes, free)) if isinstance(b, Heading)
+    ]
     wanted = [report.VERDICT, report.CHANCE, report.PLANS, report.YEAR, report.LIVING]
     wanted += [report.CHANGE, report.SURE, spent.HEADING, report.ASSUMED, report.NEXT]
     assert found[1:] == [*wanted, report.WATCH, report.NOT_CHECKED, report.ENTERED]
@@ -378,8 +429,8 @@ def test_headings_follow_the_order_of_the_answer() -> None:
 @needs_poppler
 def test_it_prints_in_black_and_white() -> None:
     """Ink in both pages' grey print: neither blank, nor dark."""
-    w, changes = made.told()
-    pdf = owner.report_pdf(w, changes)
+    w, changes, free = made.told()
+    pdf = owner.report_pdf(w, changes, free)
     for page in (1, 2):
         pixels = printed.greys(pdf, page).split(b"\n", 3)[3]
         mean = sum(pixels) / len(pixels)

@@ -22,6 +22,27 @@ def test_numbers_have_thousands_separated_and_no_needless_decimals(value: float,
     assert formats.number(value) == text
 
 
+@given(
+    amounts=st.lists(st.floats(-5_000, 20_000), min_size=1, max_size=7),
+    step=st.sampled_from([1.0, 10.0, 100.0]),
+)
+def test_amounts_in_a_table_add_up_and_none_moves_by_more_than_a_step(
+    amounts: list[float], step: float
+) -> None:
+    """The whole is fixed, its parts follow it: none further from its value than one step, which
+    is what the whole can be off by when all its parts are shown."""
+    told = formats.adding_up(amounts, sum(amounts), step)
+    assert sum(told) == round(sum(amounts) / step) * step
+    assert all(abs(each - amount) <= step for each, amount in zip(told, amounts, strict=True))
+
+
+def test_the_part_nearest_to_being_rounded_the_other_way_gives_way() -> None:
+    assert formats.adding_up([14.9, 14.0, 11.0], 39.9, 10.0) == [20.0, 10.0, 10.0]
+    assert formats.adding_up([5.1, 6.0, 9.0], 20.1, 10.0) == [0.0, 10.0, 10.0]
+    # What is too small to be shown is in the whole all the same.
+    assert sum(formats.adding_up([104.0], 114.0, 10.0)) == 110.0
+
+
 def test_minus_zero_is_zero() -> None:
     assert formats.number(-0.01) == "0"
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from riskmodel.decision.results import Weighing
 from riskmodel.decision.what_if_figures import FigureChange
+from riskmodel.report.owner.choices import other_figures
 from riskmodel.report.owner.document import Document, Part
 from riskmodel.report.owner.fill import report_part
 from riskmodel.report.owner.readable import readable
@@ -16,6 +17,7 @@ from riskmodel.words import report
 
 __all__ = [
     "SHEETS",
+    "other_figures",
     "owner_document",
     "report_html",
     "report_pdf",
@@ -28,22 +30,32 @@ Changes = Sequence[FigureChange]
 
 
 def report_pdf(
-    weighing: Weighing, changes: Changes = (), *, date: str | None = None, sheets: bool = False
+    weighing: Weighing,
+    changes: Changes = (),
+    free: Changes = (),
+    *,
+    date: str | None = None,
+    sheets: bool = False,
 ) -> bytes:
     """The owner's report as PDF, one or two pages.
 
-    `changes` are those of `what_if_figures` (no such table without); `date` is the day of the
-    report (ISO; left out, that of the case); `sheets` appends the four sheets. The same input
-    gives the same bytes.
+    `changes` and `free` are those of `other_figures` (no such table without); `date` is the day
+    of the report (ISO; left out, that of the case); `sheets` appends the four sheets. The same
+    input gives the same bytes.
     """
-    return pdf_of(owner_document(weighing, changes, date=date, sheets=sheets))
+    return pdf_of(owner_document(weighing, changes, free, date=date, sheets=sheets))
 
 
 def report_html(
-    weighing: Weighing, changes: Changes = (), *, date: str | None = None, sheets: bool = False
+    weighing: Weighing,
+    changes: Changes = (),
+    free: Changes = (),
+    *,
+    date: str | None = None,
+    sheets: bool = False,
 ) -> str:
     """The same as one HTML file that needs nothing else."""
-    return html_of(owner_document(weighing, changes, date=date, sheets=sheets))
+    return html_of(owner_document(weighing, changes, free, date=date, sheets=sheets))
 
 
 def sheet_pdf(name: str, weighing: Weighing, *, date: str | None = None) -> bytes:
@@ -57,12 +69,17 @@ def sheet_html(name: str, weighing: Weighing, *, date: str | None = None) -> str
 
 
 def owner_document(
-    weighing: Weighing, changes: Changes = (), *, date: str | None = None, sheets: bool = False
+    weighing: Weighing,
+    changes: Changes = (),
+    free: Changes = (),
+    *,
+    date: str | None = None,
+    sheets: bool = False,
 ) -> Document:
     """The report, and the sheets where asked for."""
     w, shortened = readable(weighing)
     day = date or w.case.machine.date
-    parts = [report_part(w, changes, day, shortened)]
+    parts = [report_part(w, changes, free, day, shortened)]
     parts += [sheet_part(name, w) for name in SHEETS] if sheets else []
     return _document(w, day, parts)
 

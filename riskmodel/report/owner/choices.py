@@ -1,11 +1,18 @@
-"""Which of many plans the owner's report shows."""
+"""Which of many plans the owner's report shows, and with which other figures."""
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from riskmodel.decision.results import Weighing
+from riskmodel.decision.what_if_figures import FigureChange, what_if_figures
+from riskmodel.life.posterior import Curves
+from riskmodel.records.case import Case
 from riskmodel.words.report_plans import Choice, choice, finding_out
 from riskmodel.words.report_sure import year_plan
 
+Changes = tuple[tuple[FigureChange, ...], tuple[FigureChange, ...]]
+"""The verdicts with other figures, kept to the owner's limit, and the same without it."""
 MOST = 6
 """So many choices stand in the table, or one more where all of them are asked for."""
 PICTURED = 4
@@ -50,3 +57,16 @@ def pictured(w: Weighing) -> list[Choice]:
     while len(wanted) + len(first) < PICTURED and others:
         wanted.append(others.pop(len(others) // 2))
     return [*first, *(choice(w, i) for i in sorted(wanted))]
+
+
+def other_figures(case: Case, curves: Curves | None = None) -> Changes:
+    """The verdict if a figure turns out otherwise, and without the owner's limit where one is
+    stated (else none), so that what keeping to it costs is not hidden.
+
+    Raises CannotAnswer as `what_if_figures` does.
+    """
+    found = what_if_figures(case, curves)
+    if case.plan.most_risk is None:
+        return found, ()
+    free = replace(case, plan=replace(case.plan, most_risk=None))
+    return found, what_if_figures(free, curves)

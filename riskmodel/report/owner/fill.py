@@ -26,6 +26,7 @@ from riskmodel.report.owner.side_by_side import side_by_side
 from riskmodel.words import (
     captions,
     formats,
+    near_ties,
     report,
     report_chance,
     report_entered,
@@ -43,9 +44,14 @@ _AHEAD, _ICONS = (345, 190), (150, 150)
 
 
 def report_part(
-    w: Weighing, changes: Sequence[FigureChange], date: str | None, shortened: bool
+    w: Weighing,
+    changes: Sequence[FigureChange],
+    free: Sequence[FigureChange],
+    date: str | None,
+    shortened: bool,
 ) -> Part:
-    """The report of `w`; `changes` are the verdicts with other figures, `date` the day of it.
+    """The report of `w`; `changes` are the verdicts with other figures, `free` the same without the
+    owner's limit, `date` is the day of it.
 
     With symptoms it says stop, and nothing else.
     """
@@ -55,7 +61,7 @@ def report_part(
     columns = side_by_side(
         (*_sure(w), *_money(w), *_assumed(w)), (*_next(w), *_watch(w), *_not_checked(w))
     )
-    last = (*_change(w, changes), columns, *_entered(w, shortened))
+    last = (*_change(w, changes, free), columns, *_entered(w, shortened))
     return Part((*first, *_living(w), *last), MOST_PAGES)
 
 
@@ -84,10 +90,11 @@ def _banner(w: Weighing) -> list[Block]:
 
 
 def _verdict(w: Weighing) -> list[Block]:
-    said = _paragraphs(report.verdict(w))
+    said, tie = _paragraphs(report.verdict(w)), near_ties.verdict_tie(w)
+    tie = f". {tie}" if tie else ""
     found: list[Block] = [
         Heading(report.VERDICT),
-        Box((Paragraph(words.headline(w), "strong"), *said)),
+        Box((Paragraph(f"{words.headline(w)}{tie}", "strong"), *said)),
     ]
     first = report_first.sentences(w)
     if not first or w.first_step is None:
@@ -119,7 +126,7 @@ def _plans(w: Weighing) -> list[Block]:
         Table(
             report_plans.COLUMNS,
             tuple(report_plans.cells(row) for row in rows),
-            (2.3, 2.0, 2.3, 1.3, 1.4, 1.0),
+            (3.2, 2.0, 2.3, 1.3, 1.4, 1.0),
             report_plans.title(w),
             frozenset(range(2, 6)),
             marked,
@@ -153,18 +160,20 @@ def _living(w: Weighing) -> list[Block]:
     ]
 
 
-def _change(w: Weighing, changes: Sequence[FigureChange]) -> list[Block]:
+def _change(
+    w: Weighing, changes: Sequence[FigureChange], free: Sequence[FigureChange]
+) -> list[Block]:
     tips: list[Block] = [Heading(report.CHANGE), Items(tuple(report_what_if.tips(w)))]
     if not changes:
         return tips
     table = Table(
         report_what_if.COLUMNS,
-        tuple(report_what_if.rows(w, changes)),
-        (2.7, 1.9, 1.1, 2.0),
+        tuple(report_what_if.rows(w, changes, free)),
+        (2.3, 2.7, 1.0, 1.7),
         report_what_if.title(w),
         right=frozenset({2}),
     )
-    return [*tips, Together((table, Paragraph(report_what_if.note(w), "small")))]
+    return [*tips, Together((table, Paragraph(report_what_if.note(w, changes, free), "small")))]
 
 
 def _money(w: Weighing) -> list[Block]:

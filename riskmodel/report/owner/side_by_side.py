@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import ceil
+
 from riskmodel.report.owner.document import (
     Block,
     Box,
@@ -20,6 +22,8 @@ WIDEST = 0.54
 _LINE = 55
 """About so many letters stand in a line."""
 _SMALL = 0.8
+_NARROW = 1.3
+"""About so many letters as elsewhere find room in a table, which is set smaller."""
 
 
 def side_by_side(left: tuple[Block, ...], right: tuple[Block, ...]) -> Columns:
@@ -41,12 +45,19 @@ def _letters(block: Block) -> float:
         case Terms(entries):
             return sum(_lines(f"{name} {text}") for name, text in entries)
         case Table():
-            return (len(block.rows) + 1.5) * 1.2 * _LINE
+            return (sum(_deep(block, row) for row in block.rows) + 1.5) * 1.2 * _LINE
         case Box(blocks) | Together(blocks):
             return sum(_letters(each) for each in blocks)
         case Picture():
             return 4 * _LINE
     return _LINE
+
+
+def _deep(table: Table, row: tuple[str, ...]) -> int:
+    """In how many lines a row is set."""
+    share = _LINE / sum(table.widths)
+    pairs = zip(row, table.widths, strict=True)
+    return max(1, *(ceil(len(cell) / (width * share * _NARROW)) for cell, width in pairs))
 
 
 def _lines(text: str) -> float:

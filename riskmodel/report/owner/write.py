@@ -8,12 +8,11 @@ from pathlib import Path
 from typing import Any
 
 from riskmodel.decision.weigh import weigh
-from riskmodel.decision.what_if_figures import what_if_figures
 from riskmodel.oil.fleet import with_usual
 from riskmodel.records.case import Case
 from riskmodel.records.disk import write_file
 from riskmodel.records.errors import CannotAnswer, InputError, Problem
-from riskmodel.report.owner import SHEETS, owner_document, sheet_document
+from riskmodel.report.owner import SHEETS, other_figures, owner_document, sheet_document
 from riskmodel.report.owner.to_html import html_of
 from riskmodel.report.owner.to_pdf import pdf_of
 from riskmodel.risk.life_curves import life_curves
@@ -41,8 +40,8 @@ def write_report(
     if sheet is not None:
         document = sheet_document(sheet, weighing, date=day)
     else:
-        changes = () if weighing.stop else what_if_figures(case, curves)
-        document = owner_document(weighing, changes, date=day, sheets=sheets)
+        figures = () if weighing.stop else other_figures(case, curves)
+        document = owner_document(weighing, *figures, date=day, sheets=sheets)
     data = pdf_of(document) if kind == ".pdf" else html_of(document).encode()
     write_file(file, data)
     contents = [sheet] if sheet is not None else ["report", *(SHEETS if sheets else ())]

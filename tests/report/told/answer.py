@@ -27,15 +27,17 @@ from riskmodel.decision.results import (
     Weighing,
 )
 from riskmodel.decision.weigh import weigh
-from riskmodel.decision.what_if_figures import FigureChange, what_if_figures
+from riskmodel.decision.what_if_figures import FigureChange
 from riskmodel.records.case import Case
 from riskmodel.records.files import case_from_files
+from riskmodel.report.owner import other_figures
 from riskmodel.risk.life_curves import life_curves
 
 HERE = Path(__file__).parent
 KEPT = HERE / "answer.json"
 RECORDS = HERE.parents[2] / "data" / "road-car" / "records.csv"
-Answer = tuple[Weighing, tuple[FigureChange, ...]]
+Answer = tuple[Weighing, tuple[FigureChange, ...], tuple[FigureChange, ...]]
+"""An answer, the verdicts with other figures, and the same without the owner's limit."""
 
 
 def case() -> Case:
@@ -57,9 +59,10 @@ def answer() -> Answer:
         other_causes=OtherCauses(**_intervals(kept["other_causes"])),
         **{name: kept[name] for name in _PLAIN},
     )
-    return w, tuple(FigureChange(**_occasion(each)) for each in kept["changes"])
+    return w, *(tuple(FigureChange(**_occasion(each)) for each in kept[name]) for name in _FIGURES)
 
 
+_FIGURES = ("changes", "free")
 _PLAIN = ("age", "keep", "recommended", "records_used", "failures_used")
 _SHOWN = (*_PLAIN, "risk", "plans", "trade_off", "ahead", "services", "other_causes")
 
@@ -97,7 +100,8 @@ def main() -> None:
     curves = life_curves(found)
     told = asdict(weigh(found, curves))
     kept = {name: told[name] for name in _SHOWN}
-    kept["changes"] = [asdict(each) for each in what_if_figures(found, curves)]
+    for name, changes in zip(_FIGURES, other_figures(found, curves), strict=True):
+        kept[name] = [asdict(each) for each in changes]
     KEPT.write_text(json.dumps(_rounded(kept), indent=1) + "\n", encoding="utf-8")
 
 
