@@ -22,6 +22,7 @@ from riskmodel.decision.timing import Timing, timing_of
 from riskmodel.life.posterior import Curves
 from riskmodel.records.case import Case
 from riskmodel.risk.forecast import chance_ahead
+from riskmodel.risk.later import is_later
 from riskmodel.risk.with_oil import told_with_oil
 
 Floats = NDArray[np.float64]
@@ -50,7 +51,10 @@ def basis(case: Case, curves: Curves | None = None) -> Basis:
 
 def rebased(base: Basis, case: Case) -> Basis:
     """The same for a case that differs in its prices and plans alone; what a plan's time or the
-    discount rate touches is worked out again."""
+    discount rate touches is worked out again, and all of it where the life of new parts is the
+    present one's."""
+    if is_later(case) and case.plan.new_part_life != base.found.new_part_life:
+        return basis(case)
     found = regrounded(base.found, case)
     timing, now, before = timing_of(found.case), found.case, base.ready.case
     if timing != base.ready.timing:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import gammaincinv, ndtri
+from scipy.special import ndtri
 
 from riskmodel.decision.payments import World
 from riskmodel.decision.prepared import Prepared
@@ -107,7 +107,7 @@ def _rates(other: Rate | None, uniform: Floats) -> Floats:
     """Possible rates of failures of other causes (Jeffreys, as `other_causes`); (draws,)."""
     if other is None:
         return np.zeros(len(uniform))
-    return np.asarray(gammaincinv(other.failures + 0.5, uniform) / other.exposure)
+    return other.quantile(uniform)
 
 
 def _nodes(weight: Floats, uniform: Floats) -> NDArray[np.int64]:

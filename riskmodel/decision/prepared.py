@@ -21,7 +21,9 @@ from riskmodel.oil.alarm import shed
 from riskmodel.oil.fleet import with_usual
 from riskmodel.oil.history import History, history
 from riskmodel.records.case import Case
+from riskmodel.records.quantity import Quantity
 from riskmodel.risk.driven import driven, own_curves
+from riskmodel.risk.later import with_parts_alike
 from riskmodel.use.effective_age import Use
 from riskmodel.use.leads import in_usage_from_now
 
@@ -80,9 +82,10 @@ class Prepared:
 class Grounds:
     """What the plans of a case stand on that no price enters, in usage from now.
 
-    `case` has its leads told so, `curves` are the life curves by how it was and will be driven,
-    with the part's age today on each, `ages` (curves,); `taken` its used samples, None without, and
-    `sampling` what those and samples to come lead to, worked out once.
+    `case` has its leads told so and parts to come living as a present one that is itself a later
+    one (`new_part_life` is what was stated), `curves` are the life curves by how it was and will
+    be driven, with the part's age today on each, `ages` (curves,); `taken` its used samples, None
+    without, and `sampling` what those and samples to come lead to, worked out once.
     """
 
     case: Case
@@ -91,6 +94,7 @@ class Grounds:
     taken: History | None
     use: Use
     sampling: Sampling | None
+    new_part_life: Quantity
 
     def history(self, case: Case) -> History | None:
         """The samples of a case that differs from this one in what they mean."""
@@ -105,14 +109,16 @@ def grounds(case: Case, curves: Curves | None = None, use: Use | None = None) ->
     found = driven(case, own_curves(case) if curves is None else curves, use=use)
     taken = found.history()
     watch = sampling_of(found.case, taken, _lasting(found.curves, found.case))
-    return Grounds(found.case, found.curves, found.aged.age, taken, found.use, watch)
+    life = case.plan.new_part_life
+    return Grounds(found.case, found.curves, found.aged.age, taken, found.use, watch, life)
 
 
 def regrounded(found: Grounds, case: Case) -> Grounds:
     """The same grounds with the name, symptoms, prices, values and plans of `case`."""
     worth = {name: getattr(case.machine, name) for name in (*MONEY, "name", "symptoms")}
     machine = replace(found.case.machine, **worth)
-    changed = replace(found.case, machine=machine, cost=case.cost, plan=case.plan)
+    plan = with_parts_alike(case).plan
+    changed = replace(found.case, machine=machine, cost=case.cost, plan=plan)
     return replace(found, case=replace(changed, inspection=case.inspection, stated=case.stated))
 
 

@@ -119,6 +119,7 @@ class _Machine:
         own = without_trait_of_use(case) if case.use.stretches else case
         curves, _ = shared.curves(own, counted)
         known = (case.part.entered_at, case.age)
+        self.new_part_life = case.plan.new_part_life
         self.case, use = use_ahead(case)
         case = self.case
         aged = aged_curves(curves, use.coarse(), known, EACH)
@@ -191,7 +192,7 @@ class _Machine:
     ) -> tuple[Floats, Floats, Floats]:
         """Usage from now, expected cost and chance of a failure, of every plan."""
         timing, grid, stops, prices = self.timing, self.grid, self.stops, prices_of(case)
-        following = shared.following(case, self.curves, prices, self.taken)
+        following = shared.following(case, self.curves, prices, self.taken, self.new_part_life)
         price, keep, services = prices.means(), timing.keep, timing.services
         lead = case.warning.visible_lead
         repair = case.plan.after_failure == "repair"

@@ -34,11 +34,13 @@ from riskmodel.records.case import Case
 from riskmodel.records.errors import CannotAnswer
 from riskmodel.records.quantity import Quantity
 from riskmodel.records.tables import LifeRecords
+from riskmodel.risk.later import is_later, shortened, with_life_of_later
 from riskmodel.risk.life_curves import (
     average_curves,
     by_traits,
     life_curves,
     likelihood_of,
+    surety_of_records,
 )
 
 Floats = NDArray[np.float64]
@@ -142,6 +144,7 @@ class Shared:
     def __init__(self) -> None:
         self._curves = Kept[Curves](MOST_CURVES)
         self._others = Kept[float](MOST_CURVES)
+        self._sure = Kept[float](MOST_CURVES)
         self._everywhere = Kept[Everywhere](MOST_CURVES)
         self._renewals = Kept[Renewal](MOST_RENEWALS)
         self._watches = Kept[_Average](MOST_CURVES)
@@ -176,7 +179,8 @@ class Shared:
         key: Hashable = (self.records_key(case.records), traits, *_beliefs(case))
         power = 1.0
         if counted:
-            power = 1.0 - life.reporting_ratio
+            sure = self._sure.get(key, lambda: surety_of_records(case))
+            power = 1.0 - sure * life.reporting_ratio
         elif case.part.in_records:
             power = 0.0
         try:
@@ -187,13 +191,19 @@ class Shared:
         if 1 / np.sum(told.weight**2) < FEWEST_EFFECTIVE < len(group) and not counted:
             told = life_curves(case)
             return told, ("own", key, case.part.entered_at, case.age)
-        return told, key
+        return with_life_of_later(told, case), key
 
     def following(
-        self, case: Case, curves: Curves, prices: Prices, taken: History | None
+        self,
+        case: Case,
+        curves: Curves,
+        prices: Prices,
+        taken: History | None,
+        stated: Quantity,
     ) -> Following:
         """What follows a replacement of this machine's part, and what samples of it will see.
-        Leads of `case` and `curves` are in usage from now."""
+        Leads of `case` and `curves` are in usage from now; `stated` is the life of a new part
+        against the first's, the case's own against the present part's."""
         case = with_near_leads(case)
         timing, near_prices = rounded(case), rounded_prices(prices)
         sampled = case.sampled and bool(shed(case.oil.element))
@@ -201,7 +211,10 @@ class Shared:
         life = case.plan.new_part_life
         beliefs = (self.records_key(case.records), *_beliefs(case))
         other = self._others.get(beliefs, lambda: _other(case))
-        everywhere = self._everywhere.get((beliefs, life), lambda: _everywhere(case, other))
+        lives = life, stated if is_later(case) else life
+        everywhere = self._everywhere.get(
+            (beliefs, lives), lambda: _everywhere(case, other, stated)
+        )
 
         def work() -> Renewal:
             watch = None
@@ -219,7 +232,7 @@ class Shared:
             found = new.solve(near_prices)
             return replace(found, counts=found.counts.astype(np.float32))
 
-        settings = (beliefs, life, timing, near_prices.means().tobytes(), case.plan.after_failure,
+        settings = (beliefs, lives, timing, near_prices.means().tobytes(), case.plan.after_failure,
                     case.warning.visible_lead, watching)  # fmt: skip
         renewal = self._renewals.get(settings, work)
         blend = everywhere.blend(curves, life)
@@ -247,12 +260,14 @@ def _other(case: Case) -> float:
     return other_causes(case.records, case.life.reporting_ratio).rate
 
 
-def _everywhere(case: Case, other: float) -> Everywhere:
+def _everywhere(case: Case, other: float, stated: Quantity) -> Everywhere:
     """Nodes about the curves of a machine of no known trait, far enough for any trait."""
     try:
         curves = _average(case)
     except CannotAnswer:  # its own survival is needed to settle them
         curves = average_curves(case)
+    if is_later(case):
+        curves = shortened(curves, stated)
     factor, _ = case.plan.new_part_life.points(FACTOR_POINTS)
     some = curves.weight > RARE * curves.weight.max()
     low, high = np.log(curves.shape[[curves.shape.argmin(), curves.shape.argmax()]])

@@ -82,7 +82,9 @@ def distribution_choice(
     """The chance ahead under Weibull, lognormal, exponential and three-parameter Weibull.
 
     Late entry, counts and failures between two ages count alike for all; looks for none
-    (those parts count as removed). Never raises: without any fit `reason` says why.
+    (those parts count as removed). Where survivors stand for more than themselves every interval
+    is as sure as `Likelihood.surety` says at the best Weibull curve. Never raises: without any
+    fit `reason` says why.
     """
     try:
         rows = rows_of(records, reporting_ratio, unknown_as).without_looks()
@@ -93,8 +95,16 @@ def distribution_choice(
         reason = maximise(Likelihood(rows))
         return Choice(at, ahead, (), None, reason if isinstance(reason, str) else None)
     best = min(2 * len(point) - 2 * value for _, point, value in found)
-    fits = tuple(_told(rows, *fit, at, ahead, best) for fit in found)
+    sure = _surety(rows)
+    fits = tuple(_told(rows, *fit, at, ahead, best, sure) for fit in found)
     return Choice(at, ahead, fits, _warning(fits, at, ahead, unit))
+
+
+def _surety(rows: Rows) -> float:
+    """How sure rows are in which some stand for more than themselves; 1 where none does."""
+    likelihood = Likelihood(rows)
+    top = maximise(likelihood) if likelihood.weighed else None
+    return likelihood.surety(top.b, top.mu) if isinstance(top, Maximum) else 1.0
 
 
 def _log_ahead(family: Family, point: Floats, at: float, ahead: float) -> float:
@@ -104,14 +114,21 @@ def _log_ahead(family: Family, point: Floats, at: float, ahead: float) -> float:
 
 
 def _told(
-    rows: Rows, family: Family, point: Floats, value: float, at: float, ahead: float, best: float
+    rows: Rows,
+    family: Family,
+    point: Floats,
+    value: float,
+    at: float,
+    ahead: float,
+    best: float,
+    sure: float,
 ) -> DistributionFit:
     aic = 2 * len(point) - 2 * value
     level = _log_ahead(family, point, at, ahead)
     if len(point) == 3:
-        ends = _threshold_ends(rows, family.parameters(point)[0], value, at, ahead)
+        ends = _threshold_ends(rows, family.parameters(point)[0], value, at, ahead, sure)
     else:
-        ends = _ends(rows, family, point, at, ahead, level)
+        ends = _ends(rows, family, point, at, ahead, level, sure)
     chance = [None if x is None else -math.expm1(-math.exp(min(x, 700.0))) for x in (level, *ends)]
     return DistributionFit(
         family.name,
@@ -126,7 +143,7 @@ def _told(
 
 
 def _ends(
-    rows: Rows, family: Family, point: Floats, at: float, ahead: float, level: float
+    rows: Rows, family: Family, point: Floats, at: float, ahead: float, level: float, sure: float
 ) -> tuple[float | None, float | None]:
     """The 90 % interval of `level` by the delta method."""
     if not math.isfinite(level):
@@ -151,12 +168,12 @@ def _ends(
         return None, None
     if np.linalg.eigvalsh(-curvature).min() <= 1e-9 * np.abs(curvature).max():
         return None, None
-    spread = math.sqrt(float(slope @ np.linalg.solve(-curvature, slope)))
+    spread = math.sqrt(float(slope @ np.linalg.solve(-curvature, slope)) / sure)
     return level - Z90 * spread, level + Z90 * spread
 
 
 def _threshold_ends(
-    rows: Rows, best: float, height: float, at: float, ahead: float
+    rows: Rows, best: float, height: float, at: float, ahead: float, sure: float
 ) -> tuple[float | None, float | None]:
     """The 90 % likelihood-ratio interval of `level`, from a lattice over all three parameters.
 
@@ -166,12 +183,12 @@ def _threshold_ends(
     failed = rows.where(EXACT) | rows.where(BETWEEN)
     first = float(rows.age[failed].min())
     rooms = -np.geomspace(0.005, 9.0, 24)
-    spread = 1 / math.sqrt(float(rows.weight[failed].sum()))
-    found = []
+    spread = 1 / math.sqrt(sure * float(rows.weight[failed].sum()))
+    floor, found = height - HALF_CHI2_90 / sure, []
     for threshold in (best, *(-first * np.expm1(rooms)).tolist()):
         likelihood = Likelihood(rows.from_threshold(threshold))
         top = maximise(likelihood)
-        if not isinstance(top, Maximum) or top.jet.value < height - HALF_CHI2_90:
+        if not isinstance(top, Maximum) or top.jet.value < floor:
             continue
         shapes = np.maximum(top.b * np.exp(3 * spread * np.linspace(-1, 1, 41)), 1.0)[:, None]
         centre = _ridge(likelihood, top, shapes[:, 0])[:, None]
@@ -182,7 +199,7 @@ def _threshold_ends(
         levels = weibull.log_hazard_ahead(
             start, max(at + ahead - threshold - start, 0.0), shapes, scales
         )
-        found.append(levels[heights >= height - HALF_CHI2_90])
+        found.append(levels[heights >= floor])
     inside = np.concatenate(found) if found else np.zeros(0)
     return (float(inside.min()), float(inside.max())) if len(inside) else (None, None)
 

@@ -82,13 +82,14 @@ class Fits:
 
     @cached_property
     def log_b10_error(self) -> float:
-        """Standard error of ln B10, from the curvature at the maximum."""
+        """Standard error of ln B10, from the curvature at the maximum and how sure that is."""
         if self.top is None or self.base is None:
             return math.inf
         at, far = self.top.jet, Life(B10, self.base.reference).jet(self.top.b, self.top.mu)
         determinant = at.bb * at.mumu - at.bmu**2
         spread = -(at.mumu * far.b**2 - 2 * at.bmu * far.b * far.mu + at.bb * far.mu**2)
-        return math.sqrt(spread / determinant)
+        sure = self.base.surety(self.top.b, self.top.mu)
+        return math.sqrt(spread / determinant / sure)
 
     def b10_of(self, rows: Rows) -> float | None:
         """The same for rows a little different; None where they have no best-fitting curve."""

@@ -17,16 +17,24 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
 from riskmodel.life import weibull
 from riskmodel.life.covariate_design import Column, Design, Value, design
 from riskmodel.life.covariate_effects import Belief, Effects, Mode
 from riskmodel.life.grid import Axis, Line, nodes
-from riskmodel.life.posterior import Curves, axis_of, first_guess, posterior, require_bounds
+from riskmodel.life.mixture import curves_of, gathered
+from riskmodel.life.posterior import (
+    Curves,
+    axis_of,
+    first_guess,
+    posterior,
+    require_bounds,
+    surety_of,
+)
 from riskmodel.life.rows import Unknown
 from riskmodel.records.errors import CannotAnswer, did_you_mean, one_of, plain, shown
 from riskmodel.records.quantity import Quantity
@@ -51,13 +59,6 @@ KINDS = 8
 GOLDEN = (math.sqrt(5) - 1) / 2
 """Its multiples are spread evenly over the unit interval, modulo 1."""
 
-CELLS, FEW_CELLS, RARE = 36, 6, 2e-3
-"""Curves of one shape that a mixture is brought down to, and of a shape that has less than the
-share RARE of all mass."""
-
-CELL_REACH = 3.3
-"""How far such curves are told apart, in standard deviations."""
-
 
 def trait_curves(
     records: LifeRecords,
@@ -74,9 +75,68 @@ def trait_curves(
     """Weibull curves of an engine with `traits` and how far each is believed, about 500.
 
     `survived` = (entered_at, age) is this engine still in service at `age`. All covariate
-    columns of the records enter, traits or no. Raises CannotAnswer for a trait that is no
+    columns of the records enter, traits or no. Where records stand for more parts than themselves
+    they are as sure as without columns (`surety_of`). Raises CannotAnswer for a trait that is no
     column of the records or no value of its column, and where `posterior` does.
     """
+    points = trait_points(
+        records,
+        traits,
+        shape_prior,
+        b50_prior,
+        survived,
+        finding_error,
+        visible_lead,
+        reporting_ratio,
+        unknown_as=unknown_as,
+    )
+    return points if isinstance(points, Curves) else points.curves()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Points:
+    """Curves and effects together: the posterior of both, as points.
+
+    `shapes` (M,) are the shapes, `row` (K,) that of each node and `y` its ln B50, `g` (K, R, p) the
+    effects at its points. An engine of which a trait is missing may be of Q kinds, whose ln B50
+    are `ys` (K, R, Q); else Q is 1. `mass` (K, R, Q) is how far each is believed, up to a factor;
+    `precision` (p, p) that of what was believed of the effects beforehand, normal about none.
+    """
+
+    design: Design
+    shapes: Floats
+    row: Ints
+    y: Floats
+    g: Floats
+    ys: Floats
+    mass: Floats
+    precision: Floats
+
+    @property
+    def known(self) -> bool:
+        """Every trait is: a node's points share its curve."""
+        return bool(self.ys.shape[2] == 1)
+
+    def curves(self) -> Curves:
+        if self.known:
+            return curves_of(self.shapes[self.row], self.y, self.mass.sum(axis=(1, 2)))
+        rows = np.repeat(self.row, self.mass[0].size)
+        return gathered(self.shapes, rows, self.ys.ravel(), self.mass.ravel())
+
+
+def trait_points(
+    records: LifeRecords,
+    traits: Mapping[str, Value],
+    shape_prior: Quantity,
+    b50_prior: Quantity | None,
+    survived: tuple[float, float] | None = None,
+    finding_error: float = 0.1,
+    visible_lead: Quantity | None = None,
+    reporting_ratio: float = 1.0,
+    *,
+    unknown_as: Unknown = "wear",
+) -> Points | Curves:
+    """What `trait_curves` is made of; the curves themselves where no column tells anything."""
     coded = design(
         records,
         finding_error,
@@ -90,6 +150,8 @@ def trait_curves(
         return posterior(coded.pooled, shape_prior, b50_prior, survived)
     if b50_prior is None:
         require_bounds(coded.pooled, survived)
+    if coded.pooled.weighed:
+        coded = coded.blunted(surety_of(coded.pooled, shape_prior, b50_prior, survived))
     here, others, share = _kinds(coded, traits)
     b50 = None
     if b50_prior is not None:
@@ -109,11 +171,13 @@ def trait_curves(
     # nodes carry Laplace's integral; each point's share of the exact one replaces it
     point = weight[:, None] * np.exp(log_weight - mode.log_integral[:, None])
     if len(others) == 0:
-        return _curves(np.exp(beta), y, point.sum(axis=1))
+        ys = np.broadcast_to(y[:, None, None], (*point.shape, 1))
+        return Points(coded, np.exp(shapes), row, y, g, ys, point[:, :, None], belief.precision)
     ys, shares = _mixed(y, g, others, share)
     shape = np.exp(shapes)[row][:, None, None]
     gain = _survival(survived, shape, ys) - _survival(survived, shape, y[:, None, None])
-    return _gathered(np.exp(shapes), row, ys, point[:, :, None] * shares * np.exp(gain))
+    mass = point[:, :, None] * shares * np.exp(gain)
+    return Points(coded, np.exp(shapes), row, y, g, ys, mass, belief.precision)
 
 
 def trait_notes(records: LifeRecords, traits: Mapping[str, Value]) -> tuple[str, ...]:
@@ -282,42 +346,3 @@ def _mixed(y: Floats, g: Floats, others: Floats, share: Floats) -> tuple[Floats,
     for q in range(KINDS):
         away[:, q] = (flat * others[kind[:, q]]).sum(axis=1)
     return y[:, None, None] + away.reshape(*g.shape[:2], KINDS), np.full(KINDS, 1 / KINDS)
-
-
-def _gathered(shapes: Floats, row: Ints, y: Floats, mass: Floats) -> Curves:
-    """Curves of given `shapes` (M,) from points `y`, `mass` (K, R, Q), K nodes in rows.
-
-    Of each shape, the points in order of y are divided into cells of masses as even steps of
-    a normal would have. Each becomes one curve with its mass and its mean y, and all are then
-    drawn apart until y varies as much as before.
-    """
-    total = mass.sum()
-    curves: list[tuple[Floats, Floats, Floats]] = []
-    for m, shape in enumerate(shapes):
-        ys, masses = y[row == m].ravel(), mass[row == m].ravel() / total
-        own = masses.sum()
-        if not own > 0:
-            continue
-        cells = CELLS if own > RARE else FEW_CELLS
-        edges = ndtr(np.linspace(-CELL_REACH, CELL_REACH, cells + 1))
-        edges[0], edges[-1] = 0.0, 1.0
-        share = np.diff(edges)
-        mean = masses @ ys / own
-        order = np.argsort(ys, kind="stable")
-        ranked = np.concatenate([[0.0], np.cumsum(masses[order])]) / own
-        moment = np.concatenate([[0.0], np.cumsum(masses[order] * (ys[order] - mean))]) / own
-        centre = np.diff(np.interp(edges, ranked / ranked[-1], moment)) / share
-        lost = (masses @ (ys - mean) ** 2 / own) / max(share @ centre**2, 1e-300)
-        snake = slice(None, None, -1 if m % 2 else 1)  # so that neighbours are alike
-        curves.append(
-            (
-                np.full(cells, shape),
-                (mean + centre * math.sqrt(lost))[snake],
-                (share * own)[snake],
-            )
-        )
-    return _curves(*(np.concatenate(column) for column in zip(*curves, strict=True)))
-
-
-def _curves(shape: Floats, y: Floats, weight: Floats) -> Curves:
-    return Curves(shape, weibull.scale_of(np.exp(y), 0.5, shape), weight / weight.sum())

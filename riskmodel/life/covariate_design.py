@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -117,6 +117,11 @@ class Design:
     weight: Floats
     failed: Floats
     notes: tuple[str, ...]
+
+    def blunted(self, times: float) -> Design:
+        """The same with the log-likelihood of all and of each pattern multiplied."""
+        groups = tuple(group.blunted(times) for group in self.groups)
+        return replace(self, pooled=self.pooled.blunted(times), groups=groups)
 
     @property
     def terms(self) -> tuple[tuple[Column, str | None], ...]:

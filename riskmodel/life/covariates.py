@@ -32,7 +32,7 @@ from riskmodel.life.covariate_profile import (
     interval,
 )
 from riskmodel.life.maximum import maximise
-from riskmodel.life.profile import Estimate
+from riskmodel.life.profile import HALF_CHI2, Estimate
 from riskmodel.life.rows import Unknown
 from riskmodel.records.errors import CannotAnswer, did_you_mean, one_of, plain, shown
 from riskmodel.records.quantity import Quantity, exactly
@@ -98,7 +98,8 @@ class CovariateFit:
     `shape` is common to all parts, `scale` that of a part of every base level whose numbers
     are the records' means. `aic` counts shape, scale and every estimated term; the figures
     `_without` are those of the one Weibull curve for all records. Without a best-fitting
-    curve every figure is None and `warnings` says why.
+    curve every figure is None and `warnings` says why. `surety` is how much a likelihood ratio
+    counts where records stand for more parts than themselves (at the one curve for all records).
     """
 
     design: Design
@@ -109,6 +110,7 @@ class CovariateFit:
     columns: tuple[ColumnTest, ...]
     loglik_without: float | None
     warnings: tuple[str, ...]
+    surety: float = 1.0
 
     @property
     def n(self) -> float:
@@ -141,7 +143,7 @@ class CovariateFit:
     def _interval(self, figure: Figure) -> Estimate:
         if self.top is None:
             return NOTHING
-        return interval(self.model, self.kept, self.top, figure)
+        return interval(self.model, self.kept, self.top, figure, HALF_CHI2 / self.surety)
 
 
 def fit_covariates(
@@ -163,8 +165,9 @@ def fit_covariates(
     kept = model.restricted(tuple(implied))
     found = model.best(kept)
     top = None if isinstance(found, str) else found
-    terms = tuple(_term(model, kept, top, index) for index in range(model.size - 2))
     without = maximise(coded.pooled)
+    sure = 1.0 if isinstance(without, str) else coded.pooled.surety(without.b, without.mu)
+    terms = tuple(_term(model, kept, top, index, sure) for index in range(model.size - 2))
     warnings = [
         f"The column {name} is {_said(value)} on every record, so the records cannot tell what it "
         "does to life."
@@ -190,11 +193,12 @@ def fit_covariates(
         kept,
         terms,
         tuple(
-            _column_test(model, tuple(implied), top, column, at)
+            _column_test(model, tuple(implied), top, column, at, sure)
             for column, at in zip(coded.columns, coded.slices(), strict=True)
         ),
         None if isinstance(without, str) else without.jet.value,
         tuple(warnings),
+        sure,
     )
 
 
@@ -221,7 +225,7 @@ def harshness_from(fit: CovariateFit, column: str, level: Value) -> Quantity:
     index = fit.design.terms.index((found, None if found.numeric else str(level)))
     ends = NOTHING
     if fit.top is not None and 2 + index in fit.kept.free:
-        ends = interval(fit.model, fit.kept, fit.top, Factor(index), HALF_CHI2_90)
+        ends = interval(fit.model, fit.kept, fit.top, Factor(index), HALF_CHI2_90 / fit.surety)
     if ends.low is None or ends.high is None:
         raise CannotAnswer(
             f"the records set no range to the factor on life of {_named(fit.terms[index])}"
@@ -231,7 +235,9 @@ def harshness_from(fit: CovariateFit, column: str, level: Value) -> Quantity:
     return Quantity(math.exp(_clipped(low)), math.exp(_clipped(high)))
 
 
-def _term(model: Accelerated, kept: Restriction, top: Point | None, index: int) -> Term:
+def _term(
+    model: Accelerated, kept: Restriction, top: Point | None, index: int, sure: float
+) -> Term:
     coded = model.design
     column, level = coded.terms[index]
     here = np.ones(len(coded.count), dtype=bool)
@@ -239,8 +245,8 @@ def _term(model: Accelerated, kept: Restriction, top: Point | None, index: int) 
         here = coded.patterns[coded.pattern_of, index] == 1
     factor, p = NOTHING, None
     if top is not None and 2 + index in kept.free:
-        factor = interval(model, kept, top, Factor(index))
-        p = _p_value(top, Profile(model, kept, top, Factor(index)).at(0.0), 1)
+        factor = interval(model, kept, top, Factor(index), HALF_CHI2 / sure)
+        p = _p_value(top, Profile(model, kept, top, Factor(index)).at(0.0), 1, sure)
     return Term(
         column.name,
         level,
@@ -254,7 +260,12 @@ def _term(model: Accelerated, kept: Restriction, top: Point | None, index: int) 
 
 
 def _column_test(
-    model: Accelerated, implied: Sequence[int], top: Point | None, column: Column, at: slice
+    model: Accelerated,
+    implied: Sequence[int],
+    top: Point | None,
+    column: Column,
+    at: slice,
+    sure: float,
 ) -> ColumnTest:
     coded = model.design
     own = range(at.start, at.stop)
@@ -264,7 +275,7 @@ def _column_test(
     tested, p = [i for i in own if i not in implied], None
     if top is not None and tested:
         less = model.best(model.restricted((*implied, *own)), top.theta)
-        p = None if isinstance(less, str) else _p_value(top, less, len(tested))
+        p = None if isinstance(less, str) else _p_value(top, less, len(tested), sure)
     return ColumnTest(
         column.name,
         column.base,
@@ -285,8 +296,8 @@ def _clipped(log: float) -> float:
     return min(max(log, -700.0), 700.0)
 
 
-def _p_value(top: Point, less: Point, freedom: int) -> float:
-    return float(chdtrc(freedom, 2 * max(top.value - less.value, 0.0)))
+def _p_value(top: Point, less: Point, freedom: int, sure: float) -> float:
+    return float(chdtrc(freedom, 2 * sure * max(top.value - less.value, 0.0)))
 
 
 def _implied(coded: Design) -> dict[int, list[str]]:

@@ -62,7 +62,10 @@ COLLAPSED = (
     "The few parts watched at the lowest ages all failed there, which would leave no survivors "
     "for the rest: there is no observed curve to draw."
 )
-WEIGHED = "The band takes the reporting ratio as exact."
+WEIGHED = (
+    "The band takes the reporting ratio as exact and each survivor as so many seen: it is narrower "
+    "than what is known."
+)
 
 
 @dataclass(frozen=True, eq=False)

@@ -22,6 +22,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from riskmodel.life.looks import Looks
 from riskmodel.life.rows import BETWEEN, EXACT, UNWORN, WORN, Rows, Unknown, name_rows, rows_of
+from riskmodel.life.surety import surety
 from riskmodel.life.terms import Exposure, Intervals, Jet, exp
 from riskmodel.records.errors import CannotAnswer
 from riskmodel.records.quantity import Quantity
@@ -36,7 +37,8 @@ class Likelihood:
     Equal rows are counted together, so a file of a million rounded ages costs little more
     than its distinct ages. A failure of another cause counts as survival of wear to that
     age; one of unknown cause as `unknown_as` says. A failure between two ages of a part that
-    entered between them is taken from its entry. Survivors weigh `reporting_ratio`.
+    entered between them is taken from its entry. Survivors weigh `reporting_ratio`, which
+    sharpens the likelihood without telling more: `surety` is by how much it is to be blunted.
 
     Raises CannotAnswer, naming the lines, for a failure at age 0 (a Weibull curve gives it
     no density or an infinite one), and for looks at removed parts without `visible_lead`.
@@ -65,6 +67,7 @@ class Likelihood:
         exact, between = rows.where(EXACT), rows.where(BETWEEN)
         age, weight = rows.age, rows.weight
         self.rows = rows
+        self._look = finding_error, visible_lead
         self.n = float(weight.sum() if isinstance(records, Rows) else np.sum(records.count))
         """Parts on record."""
         self.exact = float(weight[exact].sum())
@@ -101,6 +104,43 @@ class Likelihood:
     def bounds_life_below(self) -> bool:
         """The likelihood vanishes as the scale shrinks: some part lived through usage."""
         return not self.exposure.empty
+
+    @property
+    def weighed(self) -> bool:
+        """Some record stands for more parts than itself."""
+        stands = self.rows.stands
+        return stands is not None and bool(np.any(stands != 1))
+
+    def surety(self, b: float, mu: float) -> float:
+        """What the log-likelihood is to be multiplied by to be as sure as what was seen, the
+        fitted curve being that of node (b, mu); see `surety.surety`. Exactly 1 where every record
+        stands for itself."""
+        stands = self.rows.stands
+        if stands is None or not self.weighed:
+            return 1.0
+        return surety(self.rows.weight, stands, self._scores(b, mu))
+
+    def blunted(self, times: float) -> Likelihood:
+        """The same with its logarithm multiplied: what is left then stands for itself."""
+        return Likelihood(self.rows.weighed(times), *self._look)
+
+    def _scores(self, b: float, mu: float) -> Floats:
+        """Of each row, d ln L / d mu for one part of it."""
+        rows, between = self.rows, self.rows.where(BETWEEN)
+        looked = rows.where(WORN) | rows.where(UNWORN)
+        with np.errstate(divide="ignore", over="ignore", under="ignore", invalid="ignore"):
+            entry, lived, end = (
+                np.exp(np.minimum(mu + b * np.log(age / self.reference), 690.0))
+                for age in (rows.entry, np.where(between, rows.since, rows.age), rows.age)
+            )
+            ahead = end - lived
+            failing = np.where(ahead > 0, ahead / np.expm1(np.minimum(ahead, 690.0)), 1.0)
+        score = entry - lived
+        score[rows.where(EXACT)] += 1.0
+        score[between] += failing[between]
+        if looked.any():
+            score[looked] += self.looks.slopes(rows.age[looked], rows.where(WORN)[looked], b, mu)
+        return np.asarray(score)
 
     def log(self, shape: ArrayLike, scale: ArrayLike) -> Floats:
         """Log-likelihood at curves: `shape` and `scale` broadcast, any number of axes."""

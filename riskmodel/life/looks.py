@@ -110,6 +110,28 @@ class Looks:
             float((here[2] - 2 * here[1] + here[0]) / k**2),
         )
 
+    def slopes(self, age: Floats, worn: NDArray[np.bool_], b: float, mu: float) -> Floats:
+        """d ln P(the look) / d mu of single parts of these looks, (rows,), at one node."""
+        k = 1e-3
+        nodes = np.array([[mu - k, mu + k]])
+        scheme = self._scheme(b)
+        at = np.maximum(age, self._age.min())
+        average = self._over_lead if scheme.over_lead else self._over_hazard
+        chance = np.empty((2, len(self._age)))
+        rows = max(1, CHUNK // (2 * len(scheme.at)))
+        for start in range(0, len(self._age), rows):
+            part = slice(start, start + rows)
+            chance[:, part] = average(np.array([b]), nodes, scheme, part)[0]
+        with np.errstate(divide="ignore"):
+            right = 1 - 2 * self._error
+            seen = np.log(np.maximum(self._error + right * chance, 1e-300))
+        slope, found = (seen[1] - seen[0]) / (2 * k), np.empty(len(at))
+        for each in (False, True):  # of either kind of look, ages are in order
+            here = self._worn == each
+            place = np.searchsorted(self._age[here], at[worn == each])
+            found[worn == each] = slope[here][place]
+        return found
+
     def _scheme(self, b: float) -> _Scheme:
         """The cheaper rule at shape `b`; shapes that need nearly the same share one."""
         bend = max(b, 1.0) * self._spread

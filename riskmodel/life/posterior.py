@@ -54,6 +54,7 @@ def posterior(
     `b50_prior` None is flat in the logarithm of B50. `survived` = (entered_at, age) adds one
     part still in service. An exact prior fixes its quantity; with both exact nothing is
     fitted and one curve is returned. Without a likelihood the prior's own curves result.
+    Records that stand for more parts than themselves are as sure as `surety_of` says.
 
     Raises CannotAnswer, naming life.b50_prior, where the records alone leave B50 open.
     """
@@ -65,6 +66,9 @@ def posterior(
             "every part on record failed at the very age at which it was first watched, and "
             "nothing lived through any usage: under that no curve is too steep"
         )
+    if likelihood is not None and likelihood.weighed:
+        sure = surety_of(likelihood, shape_prior, b50_prior, survived)
+        likelihood = likelihood.blunted(sure)
     first = axis_of(shape_prior)
     second = None if b50_prior is None else axis_of(b50_prior)
     if first.spread == 0 and second is not None and second.spread == 0:
@@ -74,6 +78,26 @@ def posterior(
         beta, y, weight = nodes(section, first, second, first_guess(likelihood))
     shape = np.exp(beta)
     return Curves(shape, weibull.scale_of(np.exp(y), 0.5, shape), weight)
+
+
+def surety_of(
+    likelihood: Likelihood,
+    shape_prior: Quantity,
+    b50_prior: Quantity | None,
+    survived: tuple[float, float] | None = None,
+) -> float:
+    """`Likelihood.surety` at the mean curve of the posterior that takes each weight as seen.
+
+    This engine's own survival enters only where the records alone do not settle a curve. Raises
+    CannotAnswer as `posterior`.
+    """
+    if not likelihood.weighed:
+        return 1.0
+    alone = None if likelihood.bounds_life_below else survived
+    curves = posterior(likelihood.blunted(1.0), shape_prior, b50_prior, alone)
+    b = math.exp(float(curves.mean(np.log(curves.shape))))
+    scale = math.exp(float(curves.mean(np.log(curves.scale))))
+    return likelihood.surety(b, b * math.log(likelihood.reference / scale))
 
 
 def axis_of(prior: Quantity) -> Axis:

@@ -116,20 +116,27 @@ class Ahead:
 
 
 def interval(likelihood: Likelihood, top: Maximum, figure: Figure) -> Estimate:
-    """The figure at the maximum and the ends of its 95 % interval, all exponentiated."""
-    low, high = (_end(likelihood, top, figure, side) for side in (-1.0, 1.0))
+    """The figure at the maximum and the ends of its 95 % interval, all exponentiated.
+
+    Where records stand for more parts than themselves a likelihood ratio counts for as much as
+    `Likelihood.surety` leaves of it.
+    """
+    drop = HALF_CHI2 / likelihood.surety(top.b, top.mu)
+    low, high = (_end(likelihood, top, figure, side, drop) for side in (-1.0, 1.0))
     best = figure.jet(top.b, top.mu).value
     return Estimate(exp(best), *(None if x is None else exp(x) for x in (low, high)))
 
 
-def _end(likelihood: Likelihood, top: Maximum, figure: Figure, side: float) -> float | None:
-    found = _by_newton(likelihood, top, figure, side)
+def _end(
+    likelihood: Likelihood, top: Maximum, figure: Figure, side: float, drop: float
+) -> float | None:
+    found = _by_newton(likelihood, top, figure, side, drop)
     if found is not None and _may_fork(likelihood):
         # another branch of curves may be as likely still farther out
         beyond = found + side * 0.02 * max(1.0, abs(found - figure.jet(top.b, top.mu).value))
-        if _profile(likelihood, top, figure, beyond) > top.jet.value - HALF_CHI2:
+        if _profile(likelihood, top, figure, beyond) > top.jet.value - drop:
             found = None
-    return _by_search(likelihood, top, figure, side) if found is None else found
+    return _by_search(likelihood, top, figure, side, drop) if found is None else found
 
 
 def _may_fork(likelihood: Likelihood) -> bool:
@@ -142,7 +149,9 @@ def _may_fork(likelihood: Likelihood) -> bool:
     return (late_only or len(likelihood.looks) > 0) and likelihood.failures < 200
 
 
-def _by_newton(likelihood: Likelihood, top: Maximum, figure: Figure, side: float) -> float | None:
+def _by_newton(
+    likelihood: Likelihood, top: Maximum, figure: Figure, side: float, drop: float
+) -> float | None:
     """The end by Newton's method, at one go or else in small steps; None where both fail."""
     best, at = figure.jet(top.b, top.mu), top.jet
     determinant = at.bb * at.mumu - at.bmu**2
@@ -158,12 +167,12 @@ def _by_newton(likelihood: Likelihood, top: Maximum, figure: Figure, side: float
         x, mu, reached = dx, dmu, 1.0
         found: tuple[float, float, float] | None = None
         for part in path:
-            grow = math.sqrt(part * HALF_CHI2 / reached)
+            grow = math.sqrt(part * drop / reached)
             start = top.b * math.exp(min(max(grow * x, -2.0), 2.0)), top.mu + grow * mu
-            found = _crossing(likelihood, top, figure, side, part * HALF_CHI2, *start)
+            found = _crossing(likelihood, top, figure, side, part * drop, *start)
             if found is None:
                 break
-            x, mu, reached = math.log(found[0] / top.b), found[1] - top.mu, part * HALF_CHI2
+            x, mu, reached = math.log(found[0] / top.b), found[1] - top.mu, part * drop
         if found is not None:
             return found[2]
     return None
@@ -206,12 +215,14 @@ def _crossing(
     return None
 
 
-def _by_search(likelihood: Likelihood, top: Maximum, figure: Figure, side: float) -> float | None:
+def _by_search(
+    likelihood: Likelihood, top: Maximum, figure: Figure, side: float, drop: float
+) -> float | None:
     """Follow the profile outwards to where it crosses the target; None if it never does."""
     from scipy.optimize import brentq
 
     best = figure.jet(top.b, top.mu).value
-    target = top.jet.value - HALF_CHI2
+    target = top.jet.value - drop
 
     def above(distance: float) -> float:
         return _profile(likelihood, top, figure, best + side * distance) - target

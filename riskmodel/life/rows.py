@@ -13,6 +13,7 @@ from riskmodel.records.tables import LifeRecords, Outcome
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
+Ints = NDArray[np.int64]
 Unknown = Literal["wear", "other"]
 
 EXACT, BETWEEN, ALIVE, WORN, UNWORN = range(5)
@@ -33,7 +34,8 @@ class Rows:
 
     `since` is the age up to which a part that failed BETWEEN two ages is known to have
     lived (its entry, if later), 0 for the others. `weight` is the count, times the reporting
-    ratio for those that did not fail.
+    ratio for those that did not fail. `stands` is how many parts one record of the row stands
+    for: that ratio, or 1 (None: 1 for all).
     """
 
     kind: NDArray[np.int8]
@@ -41,14 +43,24 @@ class Rows:
     since: Floats
     entry: Floats
     weight: Floats
+    stands: Floats | None = None
 
     def where(self, kind: int) -> Bools:
         return np.asarray(self.kind == kind)
 
-    def keep(self, some: Bools) -> Rows:
+    def keep(self, some: Bools | Ints) -> Rows:
         return Rows(
-            self.kind[some], self.age[some], self.since[some], self.entry[some], self.weight[some]
+            self.kind[some],
+            self.age[some],
+            self.since[some],
+            self.entry[some],
+            self.weight[some],
+            None if self.stands is None else self.stands[some],
         )
+
+    def weighed(self, times: float) -> Rows:
+        """The same with every weight multiplied, each row then standing for itself."""
+        return replace(self, weight=times * self.weight, stands=None)
 
     def without_looks(self) -> Rows:
         """The same, with the looks of removed parts forgotten."""
@@ -58,13 +70,7 @@ class Rows:
     def merged(self) -> Rows:
         """The same with equal rows counted together, in order of age."""
         order = np.lexsort((self.entry, self.since, self.kind, self.age))
-        rows = Rows(
-            self.kind[order],
-            self.age[order],
-            self.since[order],
-            self.entry[order],
-            self.weight[order],
-        )
+        rows = self.keep(order)
         new = np.ones(len(order), dtype=bool)
         new[1:] = rows.kind[1:] != rows.kind[:-1]
         for column in (rows.age, rows.since, rows.entry):
@@ -72,7 +78,13 @@ class Rows:
         starts = np.flatnonzero(new)
         if len(starts) == len(order):
             return rows
-        return replace(rows.keep(new), weight=np.add.reduceat(rows.weight, starts))
+        weight = np.add.reduceat(rows.weight, starts)
+        merged = replace(rows.keep(new), weight=weight)
+        if rows.stands is None:
+            return merged
+        # a failure of another cause may meet a survivor: alike in all but what they stand for
+        stands = np.add.reduceat(rows.weight * rows.stands, starts) / np.maximum(weight, 1e-300)
+        return replace(merged, stands=stands)
 
     def rounded(self, figures: int) -> Rows:
         """The same with every age to so many significant figures, equal rows together.
@@ -87,6 +99,7 @@ class Rows:
             np.where(crossed, self.since, since),
             np.where(crossed, self.entry, entry),
             self.weight,
+            self.stands,
         ).merged()
 
     def from_threshold(self, threshold: float) -> Rows:
@@ -98,6 +111,7 @@ class Rows:
             np.maximum(rows.since - threshold, 0.0),
             np.maximum(rows.entry - threshold, 0.0),
             rows.weight,
+            rows.stands,
         )
 
 
@@ -137,9 +151,11 @@ def rows_of(
         age = np.where(other & between, (age + since) / 2, age)
         since = np.where(other, 0.0, since)
         kind = np.where(other, np.int8(ALIVE), kind)
+    stands = None
     if reporting_ratio != 1:
         weight = np.where(survived, weight * reporting_ratio, weight)
-    rows = Rows(kind, age, since, entry, weight)
+        stands = np.where(survived, reporting_ratio, 1.0)
+    rows = Rows(kind, age, since, entry, weight, stands)
     _refuse(records, rows)
     return rows if weight.all() else rows.keep(weight > 0)
 

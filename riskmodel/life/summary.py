@@ -85,7 +85,8 @@ def summarise(
     if reporting_ratio != 1:
         warnings.append(
             f"Survivors are weighed {reporting_ratio:g} times, on the assumption that failures are "
-            "reported so many times as readily; the intervals do not know that this is a guess."
+            "reported so many times as readily; the intervals allow for how few survivors that "
+            "rests on, and do not know that the ratio is a guess."
         )
     figures = {"shape": found.shape, "scale": found.scale, "B10 life": found.b10}
     for name, figure in figures.items():

@@ -43,7 +43,9 @@ def weibayes(likelihood: Likelihood, shape: float, confidence: float = 0.95) -> 
     With r failures and D the sum of count * (age^b - entered_at^b), the estimate is
     (D / r)^(1/b) and the bound (2 D / chi2(confidence; 2 r + 2))^(1/b): exact without
     failures, and on the cautious side where watching stopped at given ages. The habit of
-    putting r = 1 when nothing failed is the bound at 63.2 % confidence.
+    putting r = 1 when nothing failed is the bound at 63.2 % confidence. Where survivors stand
+    for more than themselves r and D count in the bound for as much as `Likelihood.surety` leaves
+    of them; without a failure each survivor then counts once.
 
     Raises CannotAnswer for failures known only to lie between two ages, for looks at
     removed parts (use the posterior with an exact shape) and where no usage was watched.
@@ -57,11 +59,12 @@ def weibayes(likelihood: Likelihood, shape: float, confidence: float = 0.95) -> 
         raise CannotAnswer("no usage was watched, so the records say nothing about life")
     log_exposure = likelihood.exposure.slopes(shape)[0]
     log_unit, r = math.log(likelihood.reference), likelihood.failures
-    half_chi2 = float(chdtri(2 * r + 2, 1 - confidence)) / 2
+    sure = likelihood.surety(shape, math.log(max(r, 1.0)) - log_exposure)
+    half_chi2 = float(chdtri(2 * sure * r + 2, 1 - confidence)) / 2
     return Weibayes(
         shape,
         r,
         math.exp(log_unit + (log_exposure - math.log(r)) / shape) if r > 0 else None,
         confidence,
-        math.exp(log_unit + (log_exposure - math.log(half_chi2)) / shape),
+        math.exp(log_unit + (log_exposure + math.log(sure / half_chi2)) / shape),
     )

@@ -171,7 +171,8 @@ INPUTS: tuple[Input, ...] = (
         "part.fitted_at",
         "Meter when the part was fitted",
         "number",
-        "0 where it is the part the machine was built with.",
+        "0 where it is the part the machine was built with; a later one is taken to live as "
+        "plan.new_part_life says.",
         unit="usage",
         default=0.0,
         source="the machine's first part",
@@ -785,7 +786,8 @@ INPUTS: tuple[Input, ...] = (
         "plan.new_part_life",
         "Life of the new part",
         "quantity",
-        "Life of a replacement against that of the original part.",
+        "Life of a replacement against that of the original part: of parts to come, and of the "
+        "present one where it was fitted later. 1 where records and belief are of such parts.",
         open_low=True,
         high=100.0,
         default=(0.6, 1.1),

@@ -7,7 +7,7 @@ import numpy as np
 from riskmodel.oil.fleet import with_usual
 from riskmodel.oil.history import history
 from riskmodel.records.case import Case
-from riskmodel.risk.driven import own_curves, use_ahead
+from riskmodel.risk.driven import average_use_curves, use_ahead
 from riskmodel.risk.with_oil import by_node
 from riskmodel.use.aged import aged_curves
 from riskmodel.use.leads import in_usage_from_now
@@ -31,7 +31,7 @@ def parts_of_chance(case: Case) -> SpreadParts:
     A table over a few nodes of each, so that every share is that of one axis of it.
     """
     case = with_usual(case)
-    curves, (told, use) = own_curves(case), use_ahead(case)
+    curves, (told, use) = average_use_curves(case), use_ahead(case)
     few, known = use.coarse(), (case.part.entered_at, case.age)
     ahead = min(case.next_change_in, case.keep)
     taken = history(told, lambda ages: in_usage_from_now(use, ages))

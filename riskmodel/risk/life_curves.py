@@ -4,17 +4,24 @@ from __future__ import annotations
 
 from riskmodel.life.covariate_curves import trait_curves
 from riskmodel.life.likelihood import Likelihood
-from riskmodel.life.posterior import Curves, posterior
+from riskmodel.life.posterior import Curves, posterior, surety_of
 from riskmodel.records.case import Case
+from riskmodel.risk.later import with_life_of_later
 
 
 def life_curves(case: Case) -> Curves:
     """The curves that the records, the beliefs and this engine's survival to today allow.
 
     Where the case states traits of this engine and the records have covariates, the curves
-    are those of an engine with these traits, else of an average one. Raises `CannotAnswer`
-    where records and beliefs together do not settle a life curve.
+    are those of an engine with these traits, else of an average one; of a part that is itself a
+    later one they are `later.with_life_of_later`. Raises `CannotAnswer` where records and beliefs
+    together do not settle a life curve.
     """
+    return with_life_of_later(first_part_curves(case), case)
+
+
+def first_part_curves(case: Case) -> Curves:
+    """The same of a part that the machine was built with."""
     if not by_traits(case):
         return average_curves(case)
     assert case.records is not None
@@ -36,7 +43,7 @@ def by_traits(case: Case) -> bool:
 
 
 def average_curves(case: Case) -> Curves:
-    """The curves of an engine of which no trait is known."""
+    """The curves of an engine of which no trait is known, its part the one it was built with."""
     return posterior(
         likelihood_of(case), case.life.shape_prior, case.life.b50_prior, survived(case)
     )
@@ -57,6 +64,14 @@ def likelihood_of(case: Case) -> Likelihood | None:
         visible_lead=case.warning.visible_lead,
         reporting_ratio=case.life.reporting_ratio,
     )
+
+
+def surety_of_records(case: Case) -> float:
+    """How much each record counts where some stand for more parts than themselves, else 1."""
+    likelihood, life = likelihood_of(case), case.life
+    if likelihood is None:
+        return 1.0
+    return surety_of(likelihood, life.shape_prior, life.b50_prior, survived(case))
 
 
 def survived(case: Case) -> tuple[float, float] | None:

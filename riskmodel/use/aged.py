@@ -18,6 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from riskmodel.life.joint_curves import JointCurves
 from riskmodel.life.posterior import Curves
 from riskmodel.life.quantile import quantiles_of_rows
 from riskmodel.life.weibull import conditional_failure, hazard_ahead
@@ -74,10 +75,11 @@ def aged_curves(
 
     `known_survival` are the plain (entered_at, age) by which `curves` know of this engine's
     survival already: it is taken back and told in effective ages instead. None where they know
-    nothing of it.
+    nothing of it. `JointCurves` bring how far each harshness is believed beside each of them.
     """
+    pace, believed = _joined_with(curves, use)
     log = -hazard_ahead(
-        use.entered, use.age - use.entered, curves.shape[:, None], curves.scale[:, None]
+        use.entered, use.age - use.entered, curves.shape[:, None], curves.scale[:, None] / pace
     )
     if known_survival is not None:
         entered, age = known_survival
@@ -85,19 +87,29 @@ def aged_curves(
     some = curves.weight > 0
     with np.errstate(under="ignore", over="ignore"):
         table = np.where(some[:, None], np.exp(log - log[some].max()), 0.0)
-        table *= curves.weight[:, None] * use.weight
+        table *= curves.weight[:, None] * believed
     table /= table.sum()
-    curve, node, weight = _pairs(curves, use, table, each)
+    curve, node, weight = _pairs(curves, use, pace, table, each)
     ahead = use.ahead[node]
     return AgedCurves(
         curves.shape[curve],
-        curves.scale[curve] / ahead,
+        curves.scale[curve] / (pace[node] * ahead),
         weight,
         use.age[node] / ahead,
         use.entered[node] / ahead,
         curve,
         node,
     )
+
+
+def _joined_with(curves: Curves, use: Use) -> tuple[Floats, Floats]:
+    """Usage that a unit of average usage is worth on the curves' own terms, (U,), and how far each
+    node of use is believed beside each curve, (curves, U) or alike for all (U,)."""
+    if not isinstance(curves, JointCurves):
+        return np.ones(len(use.weight)), use.weight
+    untold = use.nodes.deviate_weight
+    believed = (curves.share[:, :, None] * untold).reshape(len(curves), -1)
+    return np.repeat(curves.pace, len(untold)), believed
 
 
 def with_habits(aged: AgedCurves, before: Use, after: Use) -> AgedCurves:
@@ -125,7 +137,9 @@ def chance_ahead(aged: AgedCurves, ahead: ArrayLike) -> tuple[Floats, Floats, Fl
     return chances @ aged.weight, ends[:, 0], ends[:, 1]
 
 
-def _pairs(curves: Curves, use: Use, table: Floats, each: int | None) -> tuple[Ints, Ints, Floats]:
+def _pairs(
+    curves: Curves, use: Use, pace: Floats, table: Floats, each: int | None
+) -> tuple[Ints, Ints, Floats]:
     """Index of the curve and of the node of each pair, and its weight, from the weights of all
     pairs, `table` (curves, nodes). A curve's pairs together weigh what all its nodes do."""
     count, nodes = table.shape
@@ -134,7 +148,8 @@ def _pairs(curves: Curves, use: Use, table: Floats, each: int | None) -> tuple[I
     if each >= nodes:
         return curve, np.tile(np.arange(nodes), count), table.ravel()
     aged = np.log(use.age) if use.plain_age > 0 else np.zeros(nodes)
-    order = np.argsort(np.log(use.ahead) + STEEP * aged, kind="stable")
+    hazard = np.log(use.ahead) + STEEP * aged + (1 + STEEP) * np.log(pace)
+    order = np.argsort(hazard, kind="stable")
     edges = np.cumsum(table[:, order], axis=1)
     whole = edges[:, -1]
     _, first, row = np.unique(curves.shape, return_index=True, return_inverse=True)

@@ -12,8 +12,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from riskmodel.life.covariate_design import design
 from riskmodel.life.covariates import fit_covariates, harshness_from
 from riskmodel.life.profile import Estimate
+from riskmodel.life.rows import without_look
 from riskmodel.records.case import Case, KindOfUse
 from riskmodel.records.errors import CannotAnswer
 from riskmodel.records.quantity import Quantity, exactly
@@ -45,6 +47,14 @@ def column_of_use(records: LifeRecords, kinds: Sequence[KindOfUse]) -> str | Non
         if len(levels) > 1 and levels <= names:
             return column
     return None
+
+
+def base_of_use(records: LifeRecords, column: str) -> str:
+    """The level of a column of words that others are told against, as `fit_covariates` has it."""
+    without_looks = replace(records, outcome=tuple(map(without_look, records.outcome)))
+    found = next(c.base for c in design(without_looks).columns if c.name == column)
+    assert found is not None
+    return found
 
 
 def learned_harshness(case: Case) -> Learned | None:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from riskmodel.decision.results import Chance, Weighing
 from riskmodel.records.case import Case
+from riskmodel.records.quantity import Quantity, exactly
 from riskmodel.risk.driven import counted_traits
 from riskmodel.words import formats
 from riskmodel.words.oil_times import about_one, times_as_likely
@@ -74,33 +75,42 @@ def main_assumption(w: Weighing) -> str:
         f"{formats.usage(belief.high, unit)}"
     )
     if not w.records_used:
-        return f"Main assumption: the belief that {half}."
+        return f"Main assumption: the belief that {half}{_later(case)}."
     text = "Main assumption: this engine wears as those in the records did"
     if case.life.reporting_ratio > 1:
         ratio = formats.exact(case.life.reporting_ratio)
         text += (
-            f", failures being reported {ratio} times as readily as survivors (each survivor then "
-            "counts as so many seen, so the range given is too narrow)"
+            f", failures being reported {ratio} times as readily as survivors (the range allows "
+            "for how few survivors that rests on, not for a wrong ratio)"
         )
     else:
         text += ", and failures were reported no more readily than survivors"
     if not w.failures_used:
         text += f". With no failure in the records, the belief that {half} weighs heavily"
-    return f"{text}. {INTERVAL_MEANING}"
+    return f"{text}{_later(case)}. {INTERVAL_MEANING}"
+
+
+def _later(case: Case) -> str:
+    """How long a part that is itself a later one is taken to last."""
+    life = case.plan.new_part_life
+    if case.part.fitted_at == 0 or life == exactly(1.0):
+        return ""
+    return f". This later part lasts {_times(life)} times as long"
 
 
 def plans_assumption(w: Weighing) -> str:
     """What the chances within keep-until rest on most, new parts included."""
     case = w.case
-    life, fault = case.plan.new_part_life, case.cost.install_fault
-    share = formats.exact(round(life.low, 4))
-    if not life.exact:
-        share = f"{share} to {formats.exact(round(life.high, 4))}"
-    faulty = formats.count(fault.mean)
+    share, faulty = _times(case.plan.new_part_life), formats.count(case.cost.install_fault.mean)
     return (
         f"Main assumption about parts to come: a new one lasts {share} times as long as the first, "
         f"and {faulty} of 100 newly fitted parts fail at once."
     )
+
+
+def _times(life: Quantity) -> str:
+    share = formats.exact(round(life.low, 4))
+    return share if life.exact else f"{share} to {formats.exact(round(life.high, 4))}"
 
 
 def _next_change(w: Weighing, found: Chance) -> str:

@@ -17,11 +17,12 @@ import pytest
 from riskmodel.decision.prepared import expected_costs
 from riskmodel.decision.rank_shared import Shared
 from riskmodel.records.quantity import exactly
+from riskmodel.risk.life_curves import life_curves
 from tests.studies.does_it_pay import piece
 from tests.studies.does_it_pay_choice import choice
 from tests.studies.does_it_pay_forms import pair
 from tests.studies.does_it_pay_plain import KNOWN, NEVER, ONCE, TOOL, plain
-from tests.studies.does_it_pay_refitted import FirstNew, refitted, service_asked, shortened
+from tests.studies.does_it_pay_refitted import FirstNew, refitted, service_asked
 from tests.studies.does_it_pay_sampled import NO_SAMPLES, ON_ALARM, sampled
 from tests.studies.does_it_pay_tables import over, tables
 from tests.studies.owners import (
@@ -226,10 +227,14 @@ def test_the_verdict_is_that_of_the_whole_weighing(with_samples: bool) -> None:
 def test_a_new_part_is_a_case_of_its_own_age() -> None:
     owner = draw_owner(0)
     case = case_of(owner, None)
-    fitted, later = (refitted(case, owner, 2_400.0, since) for since in (0.0, owner.interval))
-    assert fitted.age == 0.0
-    assert later.age == owner.interval
-    assert later.keep == pytest.approx(owner.keep - 2_400.0 - owner.interval)
+    for told in (True, False):
+        fitted, later = (
+            refitted(case, owner, 2_400.0, since, told) for since in (0.0, owner.interval)
+        )
+        assert fitted.age == 0.0
+        assert later.age == owner.interval
+        assert later.part.fitted_at == (owner.age + 2_400.0 if told else 0.0)
+        assert later.keep == pytest.approx(owner.keep - 2_400.0 - owner.interval)
 
 
 def test_a_new_part_asked_about_as_one_to_come_is_told_the_rule() -> None:
@@ -237,8 +242,8 @@ def test_a_new_part_asked_about_as_one_to_come_is_told_the_rule() -> None:
     case = case_of(owner, None)
     left, shared = np.array([owner.keep]), Shared()
     rule = new_rule(case, shared)
-    assert service_asked(case, owner, 0.0, shared, known=True) == rule.service(left)[0] > 0
-    curves = shortened(refitted(case, owner, 0.0, 30_000.0))
+    assert service_asked(case, owner, 0.0, shared, told=True) == rule.service(left)[0] > 0
+    curves = life_curves(refitted(case, owner, 0.0, 30_000.0, told=True))
     assert curves.weight.sum() == pytest.approx(1.0)
     assert curves.mean(curves.scale) < owner.scale
 

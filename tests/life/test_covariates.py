@@ -21,7 +21,7 @@ from riskmodel.life.covariate_table import Table
 from riskmodel.life.covariates import CovariateFit, Term, fit_covariates, harshness_from
 from riskmodel.life.fit import fit
 from riskmodel.life.likelihood import Likelihood
-from riskmodel.life.posterior import Curves, posterior
+from riskmodel.life.posterior import Curves, posterior, surety_of
 from riskmodel.life.quantile import weighted_quantile
 from riskmodel.life.weibull import conditional_failure
 from riskmodel.records.errors import CannotAnswer
@@ -670,6 +670,8 @@ def test_curves_against_a_dense_grid() -> None:
         density = brute.log_likelihood(
             parts, b, log_scale(parts.terms[:, 0]), (LEAD.low, LEAD.high), leads=60
         )
+    whole = Likelihood(plain, 0.1, LEAD, 2.0)
+    density *= surety_of(whole, SHAPE_PRIOR, Quantity(*b50), survived)
     density += log_prior(beta, SHAPE_PRIOR.low, SHAPE_PRIOR.high) + log_prior(y, *b50)
     density += -((g / S) ** 2) / 2 - (survived[1] / own) ** b
     weight = np.exp(density - density.max())

@@ -23,14 +23,21 @@ ROWS = b"""age,outcome,entered_at,count,cause,age_from
 
 def test_the_rate_of_other_causes_is_failures_over_usage_watched() -> None:
     """By hand; interval of Jeffreys's prior, Gamma(r + 1/2, exposure) (Brown, Cai & DasGupta 2003).
-    Survivors weigh the reporting ratio; a failure between two ages ends half way."""
+    Survivors weigh the reporting ratio, r and exposure then count for as much as they are sure of:
+    squares of scores d - rate x usage, so weighed, over those weighed twice. A failure between two
+    ages ends half way."""
     for ratio in (1.0, 2.5):
         found = other_causes(read_records(ROWS), ratio)
         watched = (50 - 10) + 2 * 70 + (70 - 20) + ratio * 3 * (90 - 40) + 60
         assert found.failures == 3
         assert found.exposure == pytest.approx(watched)
         assert found.rate == pytest.approx(3 / watched)
-        ends = stats.gamma(3.5, scale=1 / watched).ppf([0.05, 0.95])
+        rate = 3 / watched
+        ones = (1 - 40 * rate) ** 2 + 2 * (1 - 70 * rate) ** 2
+        ones += (50 * rate) ** 2 + (60 * rate) ** 2  # failed of wear, found worn
+        running = 3 * (50 * rate) ** 2
+        sure = (ones + ratio * running) / (ones + ratio**2 * running)
+        ends = stats.gamma(3 * sure + 0.5, scale=1 / watched / sure).ppf([0.05, 0.95])
         assert [found.low, found.high] == pytest.approx(ends, rel=1e-9)
 
 

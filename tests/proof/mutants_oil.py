@@ -304,5 +304,27 @@ RISK = seeded(
         "an engine that is among the records counts twice",
         "risk/learned decision/formulas_risk",
     ),
+    (
+        "risk/later.py",
+        "return case.part.fitted_at > 0",
+        "return case.part.fitted_at < 0",
+        "a part that is itself a later one lives like the first",
+        "risk/later",
+    ),
+    (
+        "risk/later.py",
+        "mass = mass * np.exp(log - log.max())",
+        "mass = mass + 0 * log",
+        "that a later part lasts today says nothing of how much shorter it lives",
+        "risk/later",
+    ),
+    (
+        "risk/later.py",
+        "plan=replace(case.plan, new_part_life=exactly(1.0))",
+        "plan=replace(case.plan)",
+        "parts after a later one live shorter by the factor once more",
+        "risk/later",
+    ),
 )
+
 OIL = (*SAMPLES, *RISK)

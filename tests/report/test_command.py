@@ -22,7 +22,7 @@ def made_by_hand(monkeypatch: pytest.MonkeyPatch) -> None:
     w = made.on_case("road-car")
     monkeypatch.setattr("riskmodel.report.owner.write.weigh", lambda *_: w)
     monkeypatch.setattr("riskmodel.report.owner.write.other_figures", lambda *_: ((), ()))
-    monkeypatch.setattr("riskmodel.report.owner.write.life_curves", lambda _: None)
+    monkeypatch.setattr("riskmodel.report.owner.write.own_curves", lambda _: None)
 
 
 def test_it_writes_a_pdf_and_tells_of_it_as_json(

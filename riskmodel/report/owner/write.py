@@ -15,7 +15,7 @@ from riskmodel.records.errors import CannotAnswer, InputError, Problem
 from riskmodel.report.owner import SHEETS, other_figures, owner_document, sheet_document
 from riskmodel.report.owner.to_html import html_of
 from riskmodel.report.owner.to_pdf import pdf_of
-from riskmodel.risk.life_curves import life_curves
+from riskmodel.risk.driven import own_curves
 
 FORMATS = (".pdf", ".html")
 
@@ -35,7 +35,7 @@ def write_report(
     _place(file)
     day = _day(date) or case.machine.date or datetime.date.today().isoformat()
     case = with_usual(case)
-    curves = life_curves(case)
+    curves = own_curves(case)
     weighing = weigh(case, curves)
     if sheet is not None:
         document = sheet_document(sheet, weighing, date=day)
