@@ -50,6 +50,8 @@ DECADES = 4.0
 CLOSER = 0.2
 """How far down that reaches from the end of a life, in powers of ten; and how much closer the
 second search lies."""
+FARTHEST = 1e3
+"""No age beyond so many lives is looked at: it is never."""
 CURVE_POINTS = 49
 
 
@@ -216,6 +218,7 @@ def long_run_of(ready: Prepared, world: World) -> LongRun:
 
     some = weight > 1e-9
     end = float(np.max((lives.scale * LONGEST ** (1 / lives.shape))[some]))
+    end = min(end, FARTHEST * float(weight @ lives.scale))
     start = 1e-3 * float(np.min(lives.scale[some]))
     found = least(mean, float(nodes.never() @ weight), start, end)
 

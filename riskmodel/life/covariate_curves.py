@@ -163,7 +163,13 @@ def trait_points(
         return Effects(coded, here, belief, visible_lead, np.exp(beta))
 
     section = _section(effects, first, survived)
-    beta, y, weight = nodes(section, first, _second(coded, here, belief), _guess(coded))
+    try:
+        beta, y, weight = nodes(section, first, _second(coded, here, belief), _guess(coded))
+    except np.linalg.LinAlgError:  # at shapes that nothing lives by, no effect can be told
+        raise CannotAnswer(
+            f"life.shape_prior: found [{shape_prior.low:g}, {shape_prior.high:g}], too wide a "
+            "belief to weigh the traits on record by; expected a narrower one, such as [1.2, 5]"
+        ) from None
     shapes, row = np.unique(beta, return_inverse=True)
     given = effects(shapes)
     mode = given.mode(row, y)

@@ -216,7 +216,8 @@ def stretched(
     before = log_d, np.zeros(d.shape)
     for attempt in range(40):
         d = np.exp(log_d)
-        fallen = height[:, None] - line(top[:, None] + sides * d)
+        with np.errstate(invalid="ignore"):  # of a line with no mass at all
+            fallen = height[:, None] - line(top[:, None] + sides * d)
         log_fallen = np.log(np.where(np.isfinite(fallen), np.clip(fallen, 1e-9, 1e9), 1e9))
         if attempt > 0:
             # the power of distance by which the density falls just there

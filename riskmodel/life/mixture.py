@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from riskmodel.life import weibull
-from riskmodel.life.posterior import Curves
+from riskmodel.life.posterior import Curves, within_reason
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -39,7 +39,10 @@ def gathered_by(
     (curves, labels)."""
     total, labels = mass.sum(), int(label.max()) + 1
     found: list[tuple[Floats, Floats, Floats, Floats]] = []
+    believed = within_reason(shapes)
     for m, shape in enumerate(shapes):
+        if not believed[m]:
+            continue
         here = np.flatnonzero(row == m)
         ys, masses = y[here], mass[here] / total
         own = masses.sum()

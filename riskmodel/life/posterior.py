@@ -22,6 +22,9 @@ from riskmodel.records.quantity import Quantity
 
 Floats = NDArray[np.float64]
 
+LEAST_STEEP, STEEPEST = 0.05, 50.0
+"""Shapes beyond these are not believed (judgement; the bounds of what may be stated)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Curves:
@@ -77,7 +80,16 @@ def posterior(
         section = _section(likelihood, first, second, survived)
         beta, y, weight = nodes(section, first, second, first_guess(likelihood))
     shape = np.exp(beta)
+    some = within_reason(shape)
+    shape, y, weight = shape[some], y[some], weight[some] / weight[some].sum()
     return Curves(shape, weibull.scale_of(np.exp(y), 0.5, shape), weight)
+
+
+def within_reason(shape: Floats) -> NDArray[np.bool_]:
+    """Which shapes are believed at all: the far ends of a belief as wide as can be stated reach
+    beyond what any life has, and beyond what can be computed."""
+    found = (shape >= LEAST_STEEP) & (shape <= STEEPEST)
+    return found if found.any() else np.full(shape.shape, True)
 
 
 def surety_of(
