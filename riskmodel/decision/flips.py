@@ -105,8 +105,18 @@ def _nearest(gap: Callable[[float], float], at: Floats, today: float) -> float |
     """Where `gap` changes its sign, nearest to `today`."""
     at = np.unique(at)
     values = [gap(float(each)) for each in at]
-    found = []
-    for low, high, a, b in zip(at[:-1], at[1:], values[:-1], values[1:], strict=True):
-        if a * b < 0:
-            found.append(float(brentq(gap, low, high, xtol=CLOSE * (high - low), rtol=1e-4)))
-    return min(found, key=lambda each: abs(each - today), default=None)
+    ends = zip(at[:-1].tolist(), at[1:].tolist(), values[:-1], values[1:], strict=True)
+    crossed = [(low, high) for low, high, a, b in ends if a * b < 0]
+    nearest, best = np.inf, None
+    for low, high in sorted(crossed, key=lambda ends: _away(ends, today)):
+        if _away((low, high), today) >= nearest:
+            break  # nor is any of the others nearer
+        found = float(brentq(gap, low, high, xtol=CLOSE * (high - low), rtol=1e-4))
+        if abs(found - today) < nearest:
+            nearest, best = abs(found - today), found
+    return best
+
+
+def _away(ends: tuple[float, float], today: float) -> float:
+    """How far `today` lies from the stretch between `ends`."""
+    return max(ends[0] - today, today - ends[1], 0.0)

@@ -172,7 +172,16 @@ def _by_oil(found: Grounds) -> Iterator[Swing]:
     if not _oil(case, found.taken):
         return
 
+    as_it_is: list[Weighed] = []
+
     def of(changed: Case, lead_life: float = 0.0) -> Weighed:
+        if changed != case or lead_life != 0:
+            return anew(changed, lead_life)
+        if not as_it_is:  # the middle of several rows
+            as_it_is.append(anew(case, 0.0))
+        return as_it_is[0]
+
+    def anew(changed: Case, lead_life: float) -> Weighed:
         known = found.history(changed)
         watch = Sampling(changed, known, lead_life=LeadLife(lead_life, curves, ages))
         return expected_costs(prepare(changed, curves, known, watch, ages))
