@@ -18,7 +18,6 @@ from riskmodel.decision.means import Means
 from riskmodel.decision.occasions import together
 from riskmodel.decision.plans import PlanCounts, PresentPart
 from riskmodel.decision.prepared import Prepared
-from riskmodel.decision.prices import FAILURE, FITTING
 from riskmodel.decision.sampling import Sampling
 from riskmodel.decision.watched import shows
 from riskmodel.records.case import Case
@@ -69,7 +68,8 @@ class AfterSeeing:
 class InspectionPlan:
     """The plan to look first as `counts` (events, nodes) and `lasts` (faults, nodes) at the nodes
     asked for, see `PlanCounts`; its expected `cost` and the chance of a `failure` over all, the
-    inspection's own `price` and the `damage` it may do [money] apart; `worth` is what knowing the
+    inspection's own `price` and the `risk` that it destroys the part apart. `damaged` (events,
+    nodes) are the counts where it does, `damage` what that costs; `worth` is what knowing the
     outcome spares, before both."""
 
     if_seen: AfterSeeing
@@ -78,7 +78,9 @@ class InspectionPlan:
     lasts: Floats
     cost: float
     failure: float
-    price: float
+    price: Quantity
+    risk: float
+    damaged: Floats
     damage: float
     worth: float
 
@@ -111,7 +113,8 @@ def inspection_plan(
     soon = _soon(today), _soon(blank)
     soon_seen = (soon[0] - chance * soon[1]) / np.maximum(1 - chance, 1e-12)
 
-    of_all, of_unseen = Means(today).at(ready.prices), Means(blank).at(ready.prices)
+    means = Means(today)
+    of_all, of_unseen = means.at(ready.prices), Means(blank).at(ready.prices)
     missed = float(chance @ weight)
     without, with_unseen = of_all.counts @ price, missed * (of_unseen.counts @ price)
     with_seen = without - with_unseen
@@ -134,9 +137,10 @@ def inspection_plan(
         lasts=decided(counts.lasts, unseen.lasts),
         cost=float(without[found] + with_unseen[blind] - with_unseen[found]),
         failure=float(1 - lasts @ ready.fault_share),
-        price=case.inspection.cost.mean,
-        # an inspection that does the damage costs a failure, and what follows one
-        damage=case.inspection.risk * float(price[FAILURE] + without[0] - price[FITTING]),
+        price=case.inspection.cost,
+        risk=case.inspection.risk,
+        damaged=today.failing_now(ready.prices, nodes),
+        damage=float(means.failing_now(ready.prices) @ price),
         worth=float(without[some].min() - with_unseen[blind] - with_seen[found]),
     )
 

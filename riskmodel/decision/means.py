@@ -89,6 +89,17 @@ class Means:
             soon += self._add(counts, lasts, given, *of_world)
         return MeanCounts(np.concatenate([[0.0], present.stops, [np.inf]]), counts, lasts, soon)
 
+    def failing_now(self, prices: Prices) -> Floats:
+        """The mean counts where the part fails today; (events,)."""
+        new, counts = self._present.new_part, np.zeros(len(EVENTS))
+        if new.repair:
+            _, now = new.follows(prices)
+            for w, given in enumerate(self._given):
+                counts += now.of_world(w, new.worlds).counts @ given.now
+            counts[SALE] = 0.0
+        counts[FAILURE] += 1
+        return counts
+
     def _add(
         self, counts: Floats, lasts: Floats, given: Given, renewal: Renewal, now: Fitted
     ) -> Floats:

@@ -262,6 +262,21 @@ class PresentPart:
         """The chance that the part, left in, fails before the first service; (nodes,)."""
         return 1 - np.concatenate([world.alive[self.first] for world in self.worlds])
 
+    def failing_now(self, prices: Prices, nodes: Ints) -> Floats:
+        """Counts where the part fails today, at some `nodes` in rising order; (events, nodes)."""
+        counts = np.zeros((len(EVENTS), len(nodes)))
+        if self.new_part.repair:
+            _, now = self.new_part.follows(prices)
+            many = self.new_part.worlds
+            found = [
+                joined.to_pairs(now.of_world(w, many).counts)
+                for w, (_, joined) in enumerate(self.at_nodes(nodes))
+            ]
+            counts = np.concatenate(found, axis=-1)
+            counts[SALE] = 0.0  # the worth at sale is for a part replaced before it failed
+        counts[FAILURE] += 1
+        return counts
+
     def at_nodes(self, nodes: Ints | None) -> Iterable[tuple[PresentWorld, Joined]]:
         """Each world with its pairs, or with those of `nodes` alone."""
         size = len(self.joined.weight)

@@ -16,11 +16,13 @@ from riskmodel.decision.sale import Selling
 from riskmodel.decision.timing import Timing
 from riskmodel.life.other_causes import Rate
 from riskmodel.life.quantile import weighted_quantile
+from riskmodel.records.quantity import Quantity
 from riskmodel.risk.forecast import TAIL
 from riskmodel.use.spread import spread_points
 
 Floats = NDArray[np.float64]
 
+SEED = 20261127
 DRAWS = 4096
 """Fixed, evenly spread points over what is not known, for intervals and the bad case."""
 
@@ -68,6 +70,12 @@ def drawn(value: float, draws: Floats) -> Interval:
     """A mean with its interval over equally likely draws."""
     low, high = np.quantile(draws, [TAIL, 1 - TAIL])
     return Interval(value, float(low), float(high))
+
+
+def evenly(quantity: Quantity, draws: int) -> Floats:
+    """As many values of one more quantity, evenly spread and apart from all others; (draws,)."""
+    order = np.random.default_rng(SEED).permutation(draws)
+    return quantity.quantile(ndtri((order + 0.5) / draws))
 
 
 def over_nodes(values: Floats, weight: Floats, alike: int = 1) -> Interval:

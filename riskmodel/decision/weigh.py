@@ -14,7 +14,7 @@ from riskmodel.decision.means import MeanCounts, Means
 from riskmodel.decision.occasions import Occasion, closed, together
 from riskmodel.decision.payments import Payments
 from riskmodel.decision.plans import PlanCounts
-from riskmodel.decision.possible import Possible, drawn, over_nodes, possible
+from riskmodel.decision.possible import Possible, drawn, evenly, over_nodes, possible
 from riskmodel.decision.prepared import Prepared, expected_costs, repriced
 from riskmodel.decision.prices import (
     FAILURE,
@@ -285,8 +285,11 @@ def _inspection(
 ) -> Inspection:
     """`plain` (events, nodes) are the counts of the `best` plan without an inspection."""
     weight, alike = ready.weight, ready.alike
-    paid, without = draws.costs(np.stack([found.counts, plain]))
-    extra = found.price + found.damage
+    paid, without, damaged = draws.costs(np.stack([found.counts, plain, found.damaged]))
+    price, risk = found.price, found.risk
+    cost = price.mean + (1 - risk) * found.cost + risk * found.damage
+    costs = evenly(price, len(paid)) + (1 - risk) * paid + risk * damaged
+    failures = risk + (1 - risk) * draws.failures(found.lasts[None])[0]
 
     def after(outcome: AfterSeeing) -> AfterLook:
         then = weight * outcome.chance
@@ -296,11 +299,11 @@ def _inspection(
     return Inspection(
         if_seen=after(found.if_seen),
         if_not=after(found.if_not),
-        failure=drawn(found.failure, draws.failures(found.lasts[None])[0]),
-        cost=drawn(found.cost + extra, paid + extra),
-        price=found.price,
+        failure=drawn(risk + (1 - risk) * found.failure, failures),
+        cost=drawn(cost, costs),
+        price=price.mean,
         worth=found.worth,
-        saves=drawn(best.cost.value - found.cost - extra, without - paid - extra),
+        saves=drawn(best.cost.value - cost, without - costs),
     )
 
 

@@ -219,6 +219,27 @@ PAID = seeded(
         "decision/formulas_verdict",
     ),
     (
+        "decision/weigh.py",
+        "costs = evenly(price, len(paid)) + (1 - risk) * paid",
+        "costs = price.mean + (1 - risk) * paid",
+        "a look's own price is taken as known",
+        "decision/information",
+    ),
+    (
+        "decision/weigh.py",
+        "failure=drawn(risk + (1 - risk) * found.failure, failures),",
+        "failure=drawn(found.failure, failures),",
+        "damage done by a look is no failure",
+        "decision/information",
+    ),
+    (
+        "decision/inspection.py",
+        "damage=float(means.failing_now(ready.prices) @ price),",
+        "damage=float(of_all.counts[0] @ price),",
+        "damage done by a look costs what a planned job does",
+        "decision/information",
+    ),
+    (
         "decision/long_run.py",
         "spent = self.planned * alive + self.failure * (1 - alive)",
         "spent = self.planned + self.failure * (1 - alive)",

@@ -16,20 +16,23 @@ EDGES = (0.0, 0.002, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 0.7, 0.9, 1.0)
 
 def held(found: Floats) -> str:
     """Cells of a row: share held, truth below and above, mean stated and true, their difference in
-    standard errors; `found` (worlds, 4) as stated, low, high, truth."""
-    stated, low, high, truth = found.T
-    n = len(found)
-    below, above = np.mean(truth < low), np.mean(truth > high)
+    standard errors; `found` (worlds, 4) as stated, low, high, truth, and in a fifth column how far
+    each world counts where not all count alike."""
+    stated, low, high, truth = found.T[:4]
+    weight = found.T[4] if found.shape[1] > 4 else np.ones(len(found))
+    n = float(weight.sum() ** 2 / (weight @ weight))
+    below, above = (float(np.average(side, weights=weight)) for side in (truth < low, truth > high))
     inside = 1 - below - above
     error = np.sqrt(max(inside * (1 - inside), 0.5 / n) / n)
     told = f"{100 * inside:.1f} ({100 * error:.1f}) | {100 * below:.1f}, {100 * above:.1f}"
     some = np.isfinite(stated) & np.isfinite(truth)
-    off = stated[some] - truth[some]
-    step = off.std() / np.sqrt(len(off))
-    return (
-        f"{told} | {_short(stated[some].mean())}, {_short(truth[some].mean())} | "
-        f"{off.mean() / step if step > 0 else 0.0:+.1f}"
-    )
+    stated, truth, weight = (each[some] for each in (stated, truth, weight))
+    off = stated - truth
+    mean = float(np.average(off, weights=weight))
+    spread = np.sqrt(np.average((off - mean) ** 2, weights=weight))
+    step = spread * np.sqrt(float(weight @ weight)) / weight.sum()
+    means = ", ".join(_short(float(np.average(each, weights=weight))) for each in (stated, truth))
+    return f"{told} | {means} | {mean / step if step > 0 else 0.0:+.1f}"
 
 
 def _short(value: float) -> str:
@@ -72,11 +75,14 @@ CLASSES = "| stated | number | mean stated | came true | standard error |\n" + "
 
 
 def tables(worlds: Sequence[dict[str, Any]]) -> str:
-    """Everything as Markdown."""
-    first = worlds[0]
-    intervals = [k for k, v in first.items() if isinstance(v[0], float) and len(v) == 4]
+    """Everything as Markdown; what some worlds have not is told of those that do, with how many."""
+    first = {k: v for w in reversed(worlds) for k, v in w.items()}
+    intervals = [k for k, v in first.items() if isinstance(v[0], float) and len(v) in (4, 5)]
     lines = [f"{len(worlds)} worlds. 90 % intervals.\n", HEAD]
-    lines += [f"| {k} | {held(np.array([w[k] for w in worlds]))} |" for k in intervals]
+    for k in intervals:
+        some = np.array([w[k] for w in worlds if k in w])
+        many = "" if len(some) == len(worlds) else f" ({len(some)} worlds)"
+        lines.append(f"| {k}{many} | {held(some)} |")
     bad = [k for k in first if k.startswith("bad case")]
     if bad:
         lines += [

@@ -53,7 +53,7 @@ class World:
     high from the middle of the history on or `always`, levels `drift` times as high after 100,000,
     a share of `dirty` bottles besides those that the model has, recorded oil ages off by a spread
     `oil_age` of their logarithm, distress that `begins` to show only in the last share of the lead,
-    rises `rise` times (in ln)."""
+    rises `rise` times (in ln), a share of the scatter's variance `shared` by a sample's metals."""
 
     name: str
     correlated: float = 0.0
@@ -66,6 +66,7 @@ class World:
     oil_age: float = 0.0
     begins: float = 1.0
     rise: float = 1.0
+    shared: float = SHARED
 
 
 WORLDS = (
@@ -152,7 +153,8 @@ def _samples(
             spread = math.log(metal.typical[1] / metal.typical[0]) / 2 / Z90
             sigma = math.log(metal.scatter)
             own = math.hypot(
-                math.sqrt(1 - SHARED) * sigma, metal.noise / (math.exp(middle) * interval / 1000)
+                math.sqrt(1 - world.shared) * sigma,
+                metal.noise / (math.exp(middle) * interval / 1000),
             )
             if i == misled or dirty:
                 log_rate = middle + math.hypot(spread, 1.5) * rng.standard_normal()
@@ -163,7 +165,7 @@ def _samples(
                     top = sum(ends) / 2 + (ends[1] - ends[0]) / 2 / Z90 * rise
                     lift = _lift(age, interval, distress, world.rise * top, world.begins)
                 log_rate = level[metal.symbol] + math.log(world.drift) * age / 100_000 + lift
-                log_rate += math.sqrt(SHARED) * sigma * common + own * rng.standard_t(4)
+                log_rate += math.sqrt(world.shared) * sigma * common + own * rng.standard_t(4)
             gained = math.exp(log_rate) * interval / 1000
             earlier = left[metal.symbol]
             end = gained / (1 - CARRY_OVER) if earlier is None else CARRY_OVER * earlier + gained
