@@ -36,8 +36,7 @@ from riskmodel.decision.watched import BELIEVED, GONE, Panels, Watched, watched
 from riskmodel.life.posterior import Curves
 from riskmodel.life.weibull import (
     conditional_survival,
-    log_density,
-    log_survival,
+    density_ahead,
     remaining_quantile,
 )
 from riskmodel.records.quantity import Quantity
@@ -204,10 +203,9 @@ class PresentPart:
         lasting = remaining_quantile(-np.expm1(-GONE), age, shape, scale)[some].max()
         panels = Panels(ends, watch.reach, float(lasting))
         ahead = panels.at[:, None]
-        log = log_density(age + ahead, shape, scale) - log_survival(age, shape, scale)
         return watched(
             panels,
-            np.exp(log),
+            density_ahead(age, ahead, shape, scale),
             conditional_survival(age, services[:, None], shape, scale),
             services,
             watch.turnaround,

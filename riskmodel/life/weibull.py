@@ -18,6 +18,8 @@ from numpy.typing import ArrayLike, NDArray
 Floats = NDArray[np.float64]
 
 LN2 = math.log(2.0)
+CANCELS = 1e4
+"""Cumulative hazard from which a difference of two is taken with more care."""
 
 
 def _floats(*values: ArrayLike) -> tuple[Floats, ...]:
@@ -115,6 +117,21 @@ def density(age: ArrayLike, shape: ArrayLike, scale: ArrayLike) -> Floats:
     """f(age), per unit of usage."""
     with np.errstate(over="ignore", under="ignore"):
         return np.asarray(np.exp(log_density(age, shape, scale)))
+
+
+def density_ahead(at: ArrayLike, ahead: ArrayLike, shape: ArrayLike, scale: ArrayLike) -> Floats:
+    """f(at + ahead) / S(at), the density of failures ahead among those that survived to `at`."""
+    at, ahead, shape, scale = _floats(at, ahead, shape, scale)
+    past = cumulative_hazard(at, shape, scale)
+    if past.max(initial=0.0) > CANCELS:
+        alive = conditional_survival(at, ahead, shape, scale)
+        with np.errstate(invalid="ignore"):
+            return np.where(alive > 0, hazard(at + ahead, shape, scale) * alive, 0.0)
+    age = at + ahead
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore", under="ignore"):
+        log = shape * (np.log(age) - np.log(scale))
+        found = shape / age * np.exp(log - np.exp(log) + past)
+    return np.where(age > 0, found, hazard(age, shape, scale))
 
 
 def quantile(probability: ArrayLike, shape: ArrayLike, scale: ArrayLike) -> Floats:

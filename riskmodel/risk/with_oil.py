@@ -144,8 +144,7 @@ def masses(
     told = likelihood_ahead(found, grid.age)
     since = grid.age - found.today
     shape, scale = curves.shape[:, None], curves.scale[:, None]
-    lived = weibull.conditional_survival(own, since, shape, scale)
-    density = weibull.hazard(own + since, shape, scale) * lived  # (K, J)
+    density = weibull.density_ahead(own, since, shape, scale)  # (K, J)
     count = int(grid.panel[-1]) + 1 if len(grid.panel) else 0
     by_panel = np.zeros((count + 1, len(curves), told.shape[0]))
     weighted = density * grid.weight

@@ -106,3 +106,23 @@ def test_arguments_broadcast() -> None:
         np.zeros((4, 1, 1)), np.ones((3, 1)), np.full(2, 2.0), np.full(2, 5.0)
     )
     assert chances.shape == (4, 3, 2)
+
+
+@pytest.mark.parametrize("shape", [0.3, 1.0, 3.6, 20.0, 50.0])
+@pytest.mark.parametrize("at", [0.0, 1e-6, 0.5, 1.0, 1.3, 40.0])
+def test_density_ahead_is_the_hazard_times_those_that_last(shape: float, at: float) -> None:
+    """By the routines that take differences of hazards with care; far beyond any life too."""
+    ahead = np.array([1e-9, 1e-3, 0.2, 1.0, 5.0])
+    wanted = weibull.hazard(at + ahead, shape, 1.0) * weibull.conditional_survival(
+        at, ahead, shape, 1.0
+    )
+    found = weibull.density_ahead(at, ahead, shape, 1.0)
+    lasting = wanted > 1e-200
+    assert found[lasting] == pytest.approx(wanted[lasting], rel=1e-9)
+    assert (found[~lasting] >= 0).all()
+    assert (found[~lasting] < 1e-190).all()
+
+
+def test_density_ahead_of_a_constant_rate_is_the_exponential() -> None:
+    found = weibull.density_ahead(7.0, np.array([0.0, 2.0, 30.0]), 1.0, 4.0)
+    assert found == pytest.approx(np.exp(-np.array([0.0, 2.0, 30.0]) / 4.0) / 4.0, rel=1e-12)
