@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,17 +31,44 @@ Floats = NDArray[np.float64]
 AHEAD_POINTS = 41
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Basis:
-    """What an answer stands on: its grounds, the plans' chances before prices (`ready`), and the
-    chances ahead with the part left in, by the times that people ask for and all along. `bare`
-    are the plans' chances with no samples to come; None where none are planned."""
+    """What an answer stands on: its grounds, and the plans' chances before prices (`ready`). The
+    rest is worked out when first asked for. `like` is a basis whose chances are the same."""
 
     found: Grounds
     ready: Prepared
-    bare: Prepared | None
-    risk: tuple[Chance, ...]
-    ahead: Ahead
+    like: Basis | None = None
+
+    @cached_property
+    def risk(self) -> tuple[Chance, ...]:
+        """The chances ahead with the part left in, by the times that people ask for."""
+        if self.like is not None:
+            return self.like.risk
+        if "_all" in self.__dict__:
+            return self._all[0]
+        return _chances(self.found, self.ready.timing, np.empty(0))[0]
+
+    @cached_property
+    def ahead(self) -> Ahead:
+        """The same all along, until keep-until."""
+        return self._all[1] if self.like is None else self.like.ahead
+
+    @cached_property
+    def _all(self) -> tuple[tuple[Chance, ...], Ahead]:
+        timing = self.ready.timing
+        return _chances(self.found, timing, np.linspace(0.0, timing.keep, AHEAD_POINTS))
+
+    @cached_property
+    def bare(self) -> Prepared | None:
+        """The plans' chances with no samples to come; None where none are planned."""
+        case = unsampled(self.found.case)
+        if not self.found.case.sampled:
+            return None
+        if self.like is not None and _alike(self.like, self):
+            kept = self.like.bare
+            return None if kept is None else repriced(kept, case)
+        return prepared(self.found, case)
 
 
 def basis(case: Case, curves: Curves | None = None) -> Basis:
@@ -56,26 +84,32 @@ def rebased(base: Basis, case: Case) -> Basis:
     if is_later(case) and case.plan.new_part_life != base.found.new_part_life:
         return basis(case)
     found = regrounded(base.found, case)
-    timing, now, before = timing_of(found.case), found.case, base.ready.case
-    if timing != base.ready.timing:
+    if timing_of(found.case) != base.ready.timing:
         return _of(found)
-    sampling = found.sampling
-    same = (
+    like = base if base.like is None else base.like
+    if _serves(base.ready, found):
+        return Basis(found, repriced(base.ready, found.case), like)
+    return Basis(found, prepared(found), like)
+
+
+def _serves(ready: Prepared, found: Grounds) -> bool:
+    """Whether `found` has the chances of `ready`, and differs in its prices alone."""
+    now, before, sampling = found.case, ready.case, found.sampling
+    return (
         now.plan.new_part_life == before.plan.new_part_life
         and now.cost.install_fault == before.cost.install_fault
-        and occasions(now, timing) == base.ready.occasions
+        and occasions(now, ready.timing) == ready.occasions
         and (sampling is None or sampling.serves(now, found.taken))
         and now.sampled == before.sampled
     )
-    if not same:
-        return Basis(found, prepared(found), _bare(found), base.risk, base.ahead)
-    bare = None if base.bare is None else repriced(base.bare, unsampled(now))
-    return Basis(found, repriced(base.ready, now), bare, base.risk, base.ahead)
+
+
+def _alike(one: Basis, other: Basis) -> bool:
+    return one.found.case.sampled and _serves(one.ready, other.found)
 
 
 def _of(found: Grounds) -> Basis:
-    ready = prepared(found)
-    return Basis(found, ready, _bare(found), *_chances(found, ready.timing))
+    return Basis(found, prepared(found))
 
 
 def unsampled(case: Case) -> Case:
@@ -83,19 +117,15 @@ def unsampled(case: Case) -> Case:
     return replace(case, plan=replace(case.plan, sample=False))
 
 
-def _bare(found: Grounds) -> Prepared | None:
-    return prepared(found, unsampled(found.case)) if found.case.sampled else None
-
-
-def _chances(found: Grounds, timing: Timing) -> tuple[tuple[Chance, ...], Ahead]:
-    """The chance of failing by each of the times that people ask for, and all along."""
+def _chances(found: Grounds, timing: Timing, usage: Floats) -> tuple[tuple[Chance, ...], Ahead]:
+    """The chance of failing by each of the times that people ask for, and within each `usage`."""
     curves, ages, taken = found.curves, found.ages, found.taken
     horizons = {
         "next_oil_change": min(timing.first, timing.keep),
         "one_year": timing.per_year,
         "keep_until": timing.keep,
     }
-    at, usage = np.array(list(horizons.values())), np.linspace(0.0, timing.keep, AHEAD_POINTS)
+    at = np.array(list(horizons.values()))
     if taken is None:
         told, all_along = (chance_ahead(curves, ages, each) for each in (at, usage))
         risk = (

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +13,7 @@ from riskmodel.decision.inspection import AfterSeeing, InspectionPlan, inspectio
 from riskmodel.decision.long_run import long_run_of
 from riskmodel.decision.means import MeanCounts, Means
 from riskmodel.decision.occasions import Occasion, closed, together
-from riskmodel.decision.payments import Payments
+from riskmodel.decision.payments import Payments, World
 from riskmodel.decision.plans import PlanCounts
 from riskmodel.decision.possible import Possible, drawn, evenly, over_nodes, possible
 from riskmodel.decision.prepared import Prepared, expected_costs, repriced
@@ -32,6 +33,7 @@ from riskmodel.decision.prices import (
 )
 from riskmodel.decision.results import (
     AfterLook,
+    Ahead,
     Chance,
     Information,
     Inspection,
@@ -85,6 +87,39 @@ def weigh(
     """
     told = with_usual(case)
     base = basis(told, curves) if base is None else rebased(base, told)
+    _ = base.ahead  # all chances at once
+    return _begun(told, base, retest).whole
+
+
+@dataclass(frozen=True, eq=False)
+class Begun:
+    """An answer as far as its verdict needs: `first` has no long run and nothing on samples to
+    come, and its chances ahead are those at today alone; `whole` has all."""
+
+    first: Weighing
+    _base: Basis
+    _ready: Prepared
+    _world: World
+
+    @cached_property
+    def whole(self) -> Weighing:
+        w, information = self.first, self.first.information
+        if information is not None and w.recommended is not None:
+            samples = _samples(self._base, w.walks_away, w.plans[w.recommended])
+            information = replace(information, samples=samples)
+        stop = bool(w.case.machine.symptoms)
+        long_run = None if stop else long_run_of(self._ready, self._world)
+        return replace(w, ahead=self._base.ahead, information=information, long_run=long_run)
+
+
+def begin(case: Case, base: Basis) -> Begun:
+    """The verdict of `weigh` first, on the basis of a case that differs in its prices and plans
+    alone; the rest when it is asked for. Raises as `weigh`."""
+    told = with_usual(case)
+    return _begun(told, rebased(base, told), None)
+
+
+def _begun(told: Case, base: Basis, retest: bool | None) -> Begun:
     then = settle(base.found, base.ready)
     walks, found, ready = then.walks, then.found, then.ready
     told = walking_away(told) if walks else told
@@ -109,7 +144,8 @@ def weigh(
         planned = retest_plan(ready, renewal, nodes)
         if planned is not None:
             again = _retest(ready, planned, plans[best], counts.counts[best], draws)
-    return Weighing(
+    none = np.zeros(1)
+    first = Weighing(
         case=told,
         age=case.age,
         keep=timing.keep,
@@ -118,7 +154,7 @@ def weigh(
         plans=plans,
         recommended=best,
         trade_off=None if stop else trade_off_of(ready, means, plans),
-        ahead=base.ahead,
+        ahead=Ahead(none, none, none, none),
         new_part_rule=NewPartRule(renewal.left, renewal.service, renewal.step),
         records_used=0 if case.records is None else int(case.records.count.sum()),
         failures_used=0 if case.records is None else _failures(case),
@@ -130,14 +166,12 @@ def weigh(
         use=use_told(found.use),
         information=None
         if best is None
-        else replace(
-            _information(
-                ready, counts, plans[best], counts.counts[best], draws, nodes, costs, played
-            ),
-            samples=_samples(base, then.walks, plans[best]),
+        else _information(
+            ready, counts, plans[best], counts.counts[best], draws, nodes, costs, played
         ),
-        long_run=None if stop else long_run_of(ready, world),
+        long_run=None,
     )
+    return Begun(first, base, ready, world)
 
 
 def _best(plans: tuple[PlanResult, ...], at: Floats, case: Case) -> int:

@@ -12,7 +12,7 @@ from riskmodel.decision.flips import WhatMoves, what_moves
 from riskmodel.decision.prepared import MONEY
 from riskmodel.decision.results import Weighing
 from riskmodel.decision.sensitivity import WhatIf, life_sensitivity
-from riskmodel.decision.weigh import weigh
+from riskmodel.decision.weigh import Begun, begin
 from riskmodel.records.case import Case
 from riskmodel.records.files import RECORDS_FILE, case_to_files
 from riskmodel.risk.learned import Learned, learned
@@ -21,7 +21,12 @@ from riskmodel.words import screen
 
 def answer(case: Case) -> Weighing:
     """The weighing of a case. Raises CannotAnswer."""
-    return _weighed(digest(case), case)
+    return _begun(digest(case), case).whole
+
+
+def verdict(case: Case) -> Weighing:
+    """The same as far as its verdict needs, which is there sooner. Raises CannotAnswer."""
+    return _begun(digest(case), case).first
 
 
 def other_assumptions(case: Case) -> tuple[WhatIf, ...]:
@@ -88,8 +93,8 @@ def _basis(content: str, _case: Case) -> Basis:
 
 
 @st.cache_resource(max_entries=64, show_spinner=screen.WEIGHING)
-def _weighed(content: str, _case: Case) -> Weighing:
-    return weigh(_case, base=_basis(_digest_of_grounds(_case), _case))
+def _begun(content: str, _case: Case) -> Begun:
+    return begin(_case, _basis(_digest_of_grounds(_case), _case))
 
 
 @st.cache_resource(max_entries=16, show_spinner=screen.TRYING)

@@ -36,7 +36,7 @@ from riskmodel.page import (
     versions,
     workshop,
 )
-from riskmodel.page.answer import answer
+from riskmodel.page.answer import answer, verdict
 from riskmodel.page.markup import paragraph
 from riskmodel.page.serve import beyond_this_machine
 from riskmodel.records.case import Case
@@ -118,7 +118,7 @@ def _one_machine() -> None:
             handed.section(case)
             versions.section(case, None)
         elif weighed is not None:
-            changed_last = _show(weighed, case)
+            weighed, changed_last = _show(weighed, case)
     log_says, use_says = st.container(), st.container()
     oil_says, records_say = st.container(), st.container()
     data.behind(case, records, samples, faults)
@@ -177,7 +177,7 @@ def _settled(
     names: tuple[str, str],
     ticked: list[str],
 ) -> tuple[Case, Weighing | None, tuple[Problem, ...], bool]:
-    """The case and its answer as the figures and the `tables` changed stand, else as they last
+    """The case and its verdict as the figures and the `tables` changed stand, else as they last
     had an answer; the faults of the tables, which are told beside them; and whether everything
     typed could be taken. `names` are the files of records and of samples.
 
@@ -191,7 +191,7 @@ def _settled(
         taken = True
         if case.machine.symptoms:
             return case, None, (), True
-        weighed = illustrative.with_note(answer(case))
+        weighed = illustrative.with_note(verdict(case))
     except InputError as error:
         of_records, others = records_faults.split(error.problems, names[0])
         of_samples, others = samples_faults.split(others, names[1])
@@ -207,16 +207,18 @@ def _settled(
         return case, weighed, (), True
     case = changed(state.good(), {figures.SYMPTOMS: ticked})
     try:
-        before = None if ticked else illustrative.with_note(answer(case))
+        before = None if ticked else illustrative.with_note(verdict(case))
     except CannotAnswer:  # opened with a symptom, and nothing settles its chances
         return case, None, faults, taken
     return case, before, faults, taken
 
 
-def _show(w: Weighing, case: Case) -> st.delta_generator.DeltaGenerator:
-    """The answer from top to bottom; gives the place for what the last change did."""
+def _show(w: Weighing, case: Case) -> tuple[Weighing, st.delta_generator.DeltaGenerator]:
+    """The answer from top to bottom, its verdict `w` first; gives the whole of it, and the place
+    for what the last change did."""
     sections.at_stake(w)
     sections.verdict(w, lent=bool(illustrative.told(w.case)))
+    w = illustrative.with_note(answer(case))
     versions.section(case, w)
     changed_last = st.container()
     changes.wanted(w, case)
@@ -231,4 +233,4 @@ def _show(w: Weighing, case: Case) -> st.delta_generator.DeltaGenerator:
     handed.section(w.case, w)
     long_run.section(w)
     intervals.section(w)
-    return changed_last
+    return w, changed_last

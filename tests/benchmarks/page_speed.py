@@ -64,7 +64,7 @@ CHANGED = """before => {
     return box && box.innerText !== before ? performance.now() - window.committed : false
 }"""
 PARTS: dict[str, tuple[str, ...]] = {
-    "the answer": ("riskmodel.page.answer:weigh", "riskmodel.page.answer:basis"),
+    "the answer": ("riskmodel.page.answer:begin", "riskmodel.page.answer:basis"),
     "how it was driven": ("riskmodel.page.use:section",),
     "what the oil says": ("riskmodel.page.oil:section",),
     "what the records say": ("riskmodel.page.learned:section",),

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from typing import Any
 
 import pytest
 
-from riskmodel.decision.results import Weighing
-from riskmodel.decision.weigh import weigh
+from riskmodel.decision.basis import Basis
+from riskmodel.decision.weigh import Begun, begin, weigh
 from riskmodel.page import state
 from riskmodel.page.examples import example
 from riskmodel.page.figures import MAIN, MORE
@@ -109,12 +108,12 @@ def test_an_opened_case_with_a_symptom_shows_the_stop_at_once(page: Page) -> Non
 def puzzle(monkeypatch: pytest.MonkeyPatch) -> str:
     """The name of a machine of whose life nothing can be said."""
 
-    def puzzled(case: Case, **ready: Any) -> Weighing:
+    def puzzled(case: Case, base: Basis) -> Begun:
         if case.machine.name == "Puzzle":
             raise CannotAnswer("the records do not settle how long the part lasts")
-        return weigh(case, **ready)
+        return begin(case, base)
 
-    monkeypatch.setattr("riskmodel.page.answer.weigh", puzzled)
+    monkeypatch.setattr("riskmodel.page.answer.begin", puzzled)
     return "Puzzle"
 
 
