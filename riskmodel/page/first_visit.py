@@ -22,7 +22,7 @@ from riskmodel.page import (
     state,
 )
 from riskmodel.page.address import DRAFT
-from riskmodel.page.answer import answer
+from riskmodel.page.answer import verdict
 from riskmodel.page.examples import EXAMPLES
 from riskmodel.page.files import offer
 from riskmodel.page.first_case import FirstAnswers
@@ -153,7 +153,7 @@ def _start(answers: FirstAnswers) -> None:
     try:
         case = first_case.first_case(answers, kept.today())
         if not case.machine.symptoms:
-            answer(case)
+            verdict(case)
     except InputError as error:
         st.session_state[_FAULTS] = error.problems
         return

@@ -20,7 +20,7 @@ import streamlit as st
 
 from riskmodel.oil.fleet import with_usual
 from riskmodel.page import address, log_file
-from riskmodel.page.answer import answer, digest
+from riskmodel.page.answer import digest, verdict
 from riskmodel.page.examples import EXAMPLES, example
 from riskmodel.page.uploads import Upload, read_uploads
 from riskmodel.records.case import Case
@@ -226,7 +226,7 @@ def open_uploads(uploads: list[Upload]) -> None:
     try:
         case = with_usual(read_uploads(uploads))
         if not case.machine.symptoms:
-            answer(case)
+            verdict(case)
     except InputError as error:
         st.session_state[PROBLEMS] = error.problems
         return

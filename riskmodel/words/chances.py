@@ -95,7 +95,7 @@ def _later(case: Case) -> str:
     life = case.plan.new_part_life
     if case.part.fitted_at == 0 or life == exactly(1.0):
         return ""
-    return f". This later part lasts {_times(life)} times as long"
+    return f". This later part lasts {_times(life)} times the first"
 
 
 def plans_assumption(w: Weighing) -> str:
