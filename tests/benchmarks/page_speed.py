@@ -44,7 +44,7 @@ UNCHANGED = 30_000
 KINDS: dict[str, tuple[str, float, float]] = {
     "price": ("Replacement in time, EUR, to", 3_100, 150),
     "keep-until": ("Keep for, years", 3, 0.5),
-    "reading": ("Meter now, km", 124_000, 4_000),
+    "reading": ("Meter now, km", 124_000, 1_500),
     "yearly use": ("Usage per year, km", 11_500, 700),
     "visible lead": (
         "A look shows wear so long before failure (visible lead), km, to",
@@ -53,7 +53,7 @@ KINDS: dict[str, tuple[str, float, float]] = {
     ),
     "failure": ("Failure, EUR, to", 18_000, 700),
 }
-"""Label of each figure, where it starts, and by how much it grows at each change."""
+"""Label of each figure, where it stands, and by how far it moves."""
 
 LISTEN = """() => {
     window.committed = 0
@@ -139,8 +139,9 @@ def lead_of_last_sample(visit: Visit, ppm: str, held: str) -> None:
 
 
 def figures(count: int) -> Iterator[tuple[str, float]]:
-    """The changes: the kinds in turn, each time a figure that was not there before."""
-    held = {kind: start for kind, (_, start, _) in KINDS.items()}
+    """The changes: the kinds in turn, each time a figure that was not there before, to either side
+    of the example's own by turns so that the case stays the size it is; a meter goes up alone."""
+    asked = dict.fromkeys(KINDS, 0)
     kinds = cycle(KINDS)
     samples = 0
     for number in range(count):
@@ -150,8 +151,13 @@ def figures(count: int) -> Iterator[tuple[str, float]]:
             samples += 1
             continue
         kind = next(kinds)
-        held[kind] += KINDS[kind][2]
-        yield kind, held[kind]
+        _, start, step = KINDS[kind]
+        asked[kind] += 1
+        if kind == "reading":
+            yield kind, start + step * asked[kind]
+        else:
+            side = 1 if asked[kind] % 2 else -1
+            yield kind, round(start + side * step * (1 + asked[kind] / 20), 2)
 
 
 def timed(count: int) -> dict[str, list[tuple[float, float, float]]]:
