@@ -24,7 +24,7 @@ from riskmodel.decision.means import Means
 from riskmodel.decision.plans import PresentPart
 from riskmodel.decision.prepared import Prepared
 from riskmodel.decision.prices import EVENTS, FAILURE, IN_PLACE, SALE, SAMPLE
-from riskmodel.decision.renewal import Renewal
+from riskmodel.decision.renewal import NewPart, Renewal
 from riskmodel.decision.sampling import Retested, Sampling
 from riskmodel.decision.timing import AT_THE_END
 from riskmodel.life.posterior import Curves
@@ -93,8 +93,8 @@ def retest_plan(ready: Prepared, renewal: Renewal, nodes: Ints) -> RetestPlan | 
         return None
     made = _Retest(ready, renewal, nodes)
     oil_age = max(timing.interval - timing.first, 0.0) + at
-    found = (
-        made.plan(
+    limits = [
+        made.limit(
             retest_alarm(
                 shed(case.oil.element),
                 oil_age,
@@ -105,8 +105,9 @@ def retest_plan(ready: Prepared, renewal: Renewal, nodes: Ints) -> RetestPlan | 
             )
         )
         for false_alarm in FALSE_ALARMS
-    )
-    return min(found, key=lambda plan: plan.cost)
+    ]
+    price = ready.prices.means()
+    return made.plan(min(limits, key=lambda limit: float(price @ limit.counts)))
 
 
 def _point(reading: Reading) -> float:
@@ -115,17 +116,24 @@ def _point(reading: Reading) -> float:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Then:
-    """One outcome worked out: its branch, and from then on, per node, fails and urgent (nodes,);
-    at those asked for the counts (events, nodes), discounted to the time of acting, and lasts
-    (faults, nodes); the means of both over all nodes, (events,) and (faults,)."""
+    """One outcome: its branch, the part as it is `known` then, which plan is `best`, and the means
+    of its counts (events,), discounted to the time of acting, and lasts (faults,)."""
 
     branch: Branch
-    fails: Floats
-    urgent: Floats
+    known: PresentPart
+    best: int
     counts: Floats
     lasts: Floats
-    mean_counts: Floats
-    mean_lasts: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Limit:
+    """What one limit leads to: both outcomes, and the mean counts (events,) of the whole plan."""
+
+    alarm: RetestAlarm
+    surge: _Then
+    clear: _Then
+    counts: Floats
 
 
 class _Retest:
@@ -148,45 +156,59 @@ class _Retest:
         lasting = np.inf if present.watch is None else present.watch.lasting
         self.watch = Sampling(case, ready.taken, acts_at, lasting=lasting)
         self.joined: Joined = join(self.curves, case.plan.new_part_life, other)
+        self.fitted: NewPart | None = None  # alike after every outcome but for what is believed
 
-    def plan(self, alarm: RetestAlarm) -> RetestPlan:
-        """The plan with the limit that `alarm` sets."""
+    def limit(self, alarm: RetestAlarm) -> _Limit:
+        """The limit that `alarm` sets, with what it costs on average."""
         surge, clear = (self._then(Retested(alarm, surge, self.at)) for surge in (True, False))
-        paid = self.present.timing.discount
+        paid, weight = self.present.timing.discount, self.present.weight
+        both = surge.branch.chance, clear.branch.chance
+        lives = both[0] + both[1]
+        counts = self._failed_first(np.maximum(1 - lives, 0.0))[1]
+        self._until_it_acts(counts, lives @ weight)
+        for chance, then in zip(both, (surge, clear), strict=True):
+            counts += chance @ weight * float(paid(self.acts_at)) * then.counts
+        return _Limit(alarm, surge, clear, counts)
+
+    def plan(self, limit: _Limit) -> RetestPlan:
+        """The plan with that limit."""
+        surge, clear, nodes = limit.surge, limit.clear, self.nodes
         both = surge.branch.chance, clear.branch.chance
         lives = both[0] + both[1]
         first = np.maximum(1 - lives, 0.0)
-        acts, nodes, weight = float(paid(self.acts_at)), self.nodes, self.present.weight
-        counts, mean = self._failed_first(first)
-        for into, alive in ((counts, lives[nodes]), (mean, lives @ weight)):
-            into[IN_PLACE] += self.acts_at * (1 + alive) / 2
-            into[SAMPLE] += alive * float(paid(self.at))
-        lasts, mean_lasts = np.zeros_like(surge.lasts), np.zeros_like(surge.mean_lasts)
+        acts, weight = float(self.present.timing.discount(self.acts_at)), self.present.weight
+        counts = self._failed_first(first)[0]
+        self._until_it_acts(counts, lives[nodes])
+        fails, urgent = np.maximum(1 - lives / self.spared, 0.0), np.zeros(len(lives))
+        lasts = np.zeros((len(self.fault_share), len(nodes)))
+        mean_lasts = np.zeros(len(self.fault_share))
         for chance, then in zip(both, (surge, clear), strict=True):
-            counts += chance[nodes] * acts * then.counts
-            lasts += chance[nodes] * then.lasts
-            mean += chance @ weight * acts * then.mean_counts
-            mean_lasts += chance @ weight * then.mean_lasts
-
-        def mixed(of_surge: Floats, of_clear: Floats) -> Floats:
-            return np.asarray(both[0] * of_surge + both[1] * of_clear)
-
-        by_wear = np.maximum(1 - lives / self.spared, 0.0)
+            found, _ = then.known.evaluate(self.prices, [then.best], nodes)
+            counts += chance[nodes] * acts * found.counts[0]
+            lasts += chance[nodes] * found.lasts[0]
+            fails += chance * found.fails[0]
+            urgent += chance * found.alarm[0]
+            mean_lasts += chance @ weight * then.lasts
         return RetestPlan(
             self.at,
             self.acts_at,
-            alarm,
-            self._limits(alarm),
+            limit.alarm,
+            self._limits(limit.alarm),
             surge.branch,
             clear.branch,
             first,
             counts,
-            by_wear + mixed(surge.fails, clear.fails),
-            mixed(surge.urgent, clear.urgent),
+            fails,
+            urgent,
             lasts,
-            float(self.prices.means() @ mean),
+            float(self.prices.means() @ limit.counts),
             float(1 - mean_lasts @ self.fault_share),
         )
+
+    def _until_it_acts(self, counts: Floats, alive: Floats | float) -> None:
+        """Add what parts in service, `alive` (nodes,) or on average, meet until then, in place."""
+        counts[IN_PLACE] += self.acts_at * (1 + alive) / 2
+        counts[SAMPLE] += alive * float(self.present.timing.discount(self.at))
 
     def _limits(self, alarm: RetestAlarm) -> dict[str, float]:
         samples = self.case.samples
@@ -209,20 +231,19 @@ class _Retest:
             case.plan.after_failure == "repair",
             today.new_part.faults,
             self.watch.knowing(outcome),
+            fitted=self.fitted,
         )
+        self.fitted = then.new_part
         ratio = self.wear * then.likely / today.likely * outcome.usual_chance * self.spared
         chance = np.repeat(ratio, len(self.joined.share), axis=1).reshape(-1)
         means = Means(then).at(self.prices)
         best = int(np.argmin(means.counts @ self.prices.means()))
-        found, _ = then.evaluate(self.prices, [best], self.nodes)
-        at = None if np.isinf(found.at[0]) else float(found.at[0]) + self.acts_at
+        at = None if np.isinf(means.at[best]) else float(means.at[best]) + self.acts_at
         soon = np.concatenate([world.wear[0] for world in then.worlds])
         return _Then(
             Branch(chance, at, best == 0, soon),
-            found.fails[0],
-            found.alarm[0],
-            found.counts[0],
-            found.lasts[0],
+            then,
+            best,
             means.counts[best],
             means.lasts[best],
         )

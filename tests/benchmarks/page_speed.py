@@ -44,7 +44,7 @@ UNCHANGED = 30_000
 KINDS: dict[str, tuple[str, float, float]] = {
     "price": ("Replacement in time, EUR, to", 3_100, 150),
     "keep-until": ("Keep for, years", 3, 0.5),
-    "reading": ("Meter now, km", 124_000, 1_500),
+    "reading": ("Meter now, km", 124_000, 3_000),
     "yearly use": ("Usage per year, km", 11_500, 700),
     "visible lead": (
         "A look shows wear so long before failure (visible lead), km, to",
