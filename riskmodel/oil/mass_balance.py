@@ -156,7 +156,7 @@ def _kept(oil_age: ArrayLike, top_up_rate: ArrayLike) -> tuple[Floats, Floats]:
     age, rate = np.asarray(oil_age, dtype=float), np.asarray(top_up_rate, dtype=float)
     total = rate * age
     with np.errstate(divide="ignore", invalid="ignore"):
-        gathered = np.where(total == 0, age, age * -np.expm1(-total) / total)
+        gathered = np.where(total == 0, age, age * (-np.expm1(-total) / total))
     return np.asarray(np.exp(-total)), gathered
 
 

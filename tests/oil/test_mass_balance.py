@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
@@ -55,6 +55,7 @@ def test_agrees_with_the_balance_solved_numerically(
 
 @settings(max_examples=60, deadline=None)
 @given(st.floats(0, 100), st.floats(0, 50), st.floats(0.1, 1e5), st.floats(0, 3), st.floats(0, 1))
+@example(0.0, 0.0, 0.5, 5e-324, 0.0)  # as good as no top-up at all
 def test_one_undoes_the_other(
     rate: float, carried: float, oil_age: float, sumps: float, power: float
 ) -> None:

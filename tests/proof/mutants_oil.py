@@ -15,7 +15,7 @@ SAMPLES = seeded(
     ),
     (
         "oil/mass_balance.py",
-        "gathered = np.where(total == 0, age, age * -np.expm1(-total) / total)",
+        "gathered = np.where(total == 0, age, age * (-np.expm1(-total) / total))",
         "gathered = age + 0 * total",
         "topping up loses no metal",
         "oil/mass_balance",
