@@ -90,7 +90,11 @@ class InService:
         """Up to an age before the first panel. Parts that wear all last so far; for others by
         parts, the integral of e^(-rt) S(t) from that of S alone."""
         if (self.shape >= 1).all():
-            return np.asarray(-np.expm1(-self.other * age) / self.other)
+            gone = self.other * age
+            some = gone > NOTHING
+            return np.asarray(
+                age * np.where(some, -np.expm1(-gone) / np.where(some, gone, 1.0), 1.0)
+            )
         place, share = np.polynomial.legendre.leggauss(BEFORE)
         place, share = (place + 1) / 2, share / 2
         taken = np.zeros(np.broadcast_shapes(np.shape(age), self.shape.shape))

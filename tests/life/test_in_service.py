@@ -28,7 +28,7 @@ def integral(shape: float, rate: float, age: float) -> float:
 
 
 @pytest.mark.parametrize("shape", SHAPES)
-@pytest.mark.parametrize("rate", [1e-6, 0.01, 0.3, 5.0])
+@pytest.mark.parametrize("rate", [5e-324, 1e-6, 0.01, 0.3, 5.0])
 def test_the_integral_of_survival(shape: float, rate: float) -> None:
     ages = np.array([1e-8, 1e-3, 0.2, 0.8, 1.0, 1.1, 3.0, 500.0, math.inf])
     found = InService(np.array([shape]), np.array([1.0]), rate).until(ages[:, None])[:, 0]
