@@ -9,7 +9,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import example as tried
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
@@ -231,8 +232,8 @@ def test_a_dearer_failure_brings_the_age_forward(shape: float, dear: float, dear
     worn=st.floats(0, 0.5),
     other=st.floats(0, 0.5),
 )
-@example(shapes=[3.0], spread=0.0, dear=2.0, worn=0.0, other=5e-324)
-@example(shapes=[0.6, 3.0], spread=0.5, dear=2.0, worn=0.1, other=1e-310)
+@tried(shapes=[3.0], spread=0.0, dear=2.0, worn=0.0, other=5e-324)
+@tried(shapes=[0.6, 3.0], spread=0.5, dear=2.0, worn=0.1, other=1e-310)
 def test_the_window_is_found_whatever_the_curves(
     shapes: list[float], spread: float, dear: float, worn: float, other: float
 ) -> None:
