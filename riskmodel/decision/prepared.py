@@ -72,11 +72,6 @@ class Prepared:
         """Nodes in a row that differ in the life of new parts alone."""
         return len(self.joined.share)
 
-    def any_failure(self, lasts: Floats) -> Floats:
-        """Chance of at least one failure or fitting fault, the fault's own being unsure, from
-        `lasts` (plans, faults, nodes); (plans,)."""
-        return np.asarray(1 - np.einsum("pfk,f,k->p", lasts, self.fault_share, self.weight))
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Grounds:

@@ -18,6 +18,7 @@ from typing import Any
 
 import numpy as np
 import tomli_w
+from numpy.typing import NDArray
 
 from riskmodel.decision.possible import drawn, over_nodes, possible
 from riskmodel.decision.prepared import Prepared, grounds, prepared
@@ -36,6 +37,8 @@ from tests.studies.misfits_oil import draw_engine
 from tests.studies.oil_calibration import INTERVALS, LEAD_FACTOR, METALS, SILENT, SUMP
 from tests.studies.oil_calibration import LEAD as WARNING
 
+Floats = NDArray[np.float64]
+
 SEED = 20_261_133
 KEEP_YEARS = 3.0
 PRICES = {
@@ -47,12 +50,9 @@ PRICES = {
 NEW_PART_LIFE = Quantity(0.6, 1.1)
 
 
-@lru_cache(maxsize=1)
-def _read() -> Case:
-    def ends(quantity: Quantity) -> list[float]:
-        return [quantity.low, quantity.high]
-
-    metals = [
+def metals_told() -> list[dict[str, Any]]:
+    """The metals as a case states them."""
+    return [
         {
             "symbol": m.symbol,
             "typical": list(m.typical),
@@ -63,6 +63,14 @@ def _read() -> Case:
         }
         for m in METALS
     ]
+
+
+@lru_cache(maxsize=1)
+def _read() -> Case:
+    def ends(quantity: Quantity) -> list[float]:
+        return [quantity.low, quantity.high]
+
+    metals = metals_told()
     told = {
         "format": 1,
         "machine": {"unit": "km", "reading": 1_000.0, "usage_per_year": 10_000.0},
@@ -137,6 +145,11 @@ def under(new: NewPart, renewal: Renewal, interval: float) -> None:
     new._choose = choose  # type: ignore[method-assign]
 
 
+def any_failure(ready: Prepared, lasts: Floats) -> Floats:
+    """Chance of at least one failure or fitting fault, from `lasts` (plans, faults, nodes)."""
+    return np.asarray(1 - np.einsum("pfk,f,k->p", lasts, ready.fault_share, ready.weight))
+
+
 def one(number: int, parts: int) -> dict[str, Any]:
     rng = np.random.default_rng([SEED, number])
     case, exact, lasts = draw_case(rng, parts)
@@ -148,7 +161,7 @@ def one(number: int, parts: int) -> dict[str, Any]:
     paid = draws.costs(counts.counts)
     cost = np.einsum("pek,e,k->p", counts.counts, ready.prices.means(), ready.weight)
     right = np.einsum("pek,e,k->p", true.counts, known.prices.means(), known.weight)
-    fails, certain = ready.any_failure(counts.lasts), known.any_failure(true.lasts)
+    fails, certain = any_failure(ready, counts.lasts), any_failure(known, true.lasts)
     failures = draws.failures(counts.lasts)
     found: dict[str, Any] = {}
     found.update(_chances(ready, known, lasts))

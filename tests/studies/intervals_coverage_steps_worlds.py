@@ -23,7 +23,7 @@ from tests.simulation.case import Case as Played
 from tests.simulation.case import Quantity as Ranged
 from tests.simulation.sampled_case import Element, Sample, SampledCase, Share
 from tests.studies.coverage import B50_PRIOR, SHAPE_PRIOR, Rng, late
-from tests.studies.intervals_coverage_sampled import NEW_PART_LIFE
+from tests.studies.intervals_coverage_sampled import NEW_PART_LIFE, metals_told
 from tests.studies.intervals_coverage_sampled import PRICES as OF_JOBS
 from tests.studies.misfits_oil import Engine, draw_engine
 from tests.studies.misfits_oil import World as OilWorld
@@ -77,17 +77,7 @@ def _read() -> Case:
     def ends(quantity: Quantity) -> list[float]:
         return [quantity.low, quantity.high]
 
-    metals = [
-        {
-            "symbol": m.symbol,
-            "typical": list(m.typical),
-            "scatter": m.scatter,
-            "rise": list(m.rise),
-            "noise": m.noise,
-            "from_part": True,
-        }
-        for m in METALS
-    ]
+    metals = metals_told()
     told = {
         "format": 1,
         "machine": {
