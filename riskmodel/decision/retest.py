@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from riskmodel.decision.lives import Joined, join
 from riskmodel.decision.means import Means
 from riskmodel.decision.plans import PresentPart
-from riskmodel.decision.prepared import Prepared
+from riskmodel.decision.prepared import Prepared, thinned
 from riskmodel.decision.prices import EVENTS, FAILURE, IN_PLACE, SALE, SAMPLE
 from riskmodel.decision.renewal import NewPart, Renewal
 from riskmodel.decision.sampling import Retested, Sampling
@@ -80,8 +80,9 @@ class RetestPlan:
 
 
 def retest_plan(ready: Prepared, renewal: Renewal, nodes: Ints) -> RetestPlan | None:
-    """The plan with the cheapest of a few limits; None where a retest makes no sense: the part
-    sheds nothing that is measured, or the next oil change comes before its result.
+    """The plan with the cheapest of a few limits, compared on few curves; None where a retest
+    makes no sense: the part sheds nothing that is measured, or the next oil change comes before
+    its result.
 
     `renewal` is what follows a replacement in the case as it stands today; `nodes` are in rising
     order.
@@ -91,23 +92,24 @@ def retest_plan(ready: Prepared, renewal: Renewal, nodes: Ints) -> RetestPlan | 
     soonest = min(timing.first, timing.keep) * (1 - AT_THE_END)
     if ready.present.watch is None or not acts_at < soonest:
         return None
-    made = _Retest(ready, renewal, nodes)
     oil_age = max(timing.interval - timing.first, 0.0) + at
-    limits = [
-        made.limit(
-            retest_alarm(
-                shed(case.oil.element),
-                oil_age,
-                case.oil.resolution,
-                {} if taken is None else taken.used,
-                false_alarm,
-                case.oil.shared_scatter,
-            )
+    alarms = [
+        retest_alarm(
+            shed(case.oil.element),
+            oil_age,
+            case.oil.resolution,
+            {} if taken is None else taken.used,
+            false_alarm,
+            case.oil.shared_scatter,
         )
         for false_alarm in FALSE_ALARMS
     ]
+    made, few = _Retest(ready, renewal, nodes), thinned(ready)
+    then, _ = few.present.new_part.follows(few.prices)
+    compared = _Retest(few, then, np.empty(0, dtype=np.int64), made.watch)
     price = ready.prices.means()
-    return made.plan(min(limits, key=lambda limit: float(price @ limit.counts)))
+    costs = [float(price @ compared.limit(each).counts) for each in alarms]
+    return made.plan(made.limit(alarms[int(np.argmin(costs))]))
 
 
 def _point(reading: Reading) -> float:
@@ -139,7 +141,9 @@ class _Limit:
 class _Retest:
     """What all limits have in common."""
 
-    def __init__(self, ready: Prepared, renewal: Renewal, nodes: Ints) -> None:
+    def __init__(
+        self, ready: Prepared, renewal: Renewal, nodes: Ints, watch: Sampling | None = None
+    ) -> None:
         self.nodes, self.fault_share = nodes, ready.fault_share
         case, curves, present = ready.case, ready.curves, ready.present
         self.case, self.prices, self.ages = case, ready.prices, ready.ages
@@ -153,14 +157,16 @@ class _Retest:
         self.curves = Curves(curves.shape, curves.scale, weight / weight.sum())
         other = present.joined.lives.other
         self.spared = float(np.exp(-other * acts_at))
-        lasting = np.inf if present.watch is None else present.watch.lasting
-        self.watch = Sampling(case, ready.taken, acts_at, lasting=lasting)
+        assert present.watch is not None
+        self.watch = present.watch.later(acts_at) if watch is None else watch
         self.joined: Joined = join(self.curves, case.plan.new_part_life, other)
         self.fitted: NewPart | None = None  # alike after every outcome but for what is believed
 
     def limit(self, alarm: RetestAlarm) -> _Limit:
         """The limit that `alarm` sets, with what it costs on average."""
-        surge, clear = (self._then(Retested(alarm, surge, self.at)) for surge in (True, False))
+        outcome = Retested(alarm, True, self.at)
+        told = zip((outcome, outcome.opposite), self.watch.either(outcome), strict=True)
+        surge, clear = (self._then(*each) for each in told)
         paid, weight = self.present.timing.discount, self.present.weight
         both = surge.branch.chance, clear.branch.chance
         lives = both[0] + both[1]
@@ -219,7 +225,7 @@ class _Retest:
                     left[symbol] = self.case.oil.carry_over * _point(row.elements[symbol])
         return {symbol: left[symbol] + gained for symbol, gained in alarm.alone().items()}
 
-    def _then(self, outcome: Retested) -> _Then:
+    def _then(self, outcome: Retested, watch: Sampling) -> _Then:
         """One outcome, with the best plan then."""
         case, today = self.case, self.present
         then = PresentPart(
@@ -230,7 +236,7 @@ class _Retest:
             case.warning.visible_lead,
             case.plan.after_failure == "repair",
             today.new_part.faults,
-            self.watch.knowing(outcome),
+            watch,
             fitted=self.fitted,
         )
         self.fitted = then.new_part

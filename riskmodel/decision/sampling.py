@@ -10,6 +10,7 @@ are not known, and make the worlds between which plans are weighed.
 
 from __future__ import annotations
 
+import math
 from copy import copy
 from dataclasses import dataclass, replace
 from itertools import product
@@ -34,8 +35,9 @@ from riskmodel.records.case import Case
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-LEADS, LEAD_REACH = 48, 3.5
-"""Warning leads averaged over, and how far they reach in standard deviations of ln(lead)."""
+LEADS, LEAD_REACH, LEAD_END = 48, 3.5, 4.0
+"""Warning leads averaged over at one factor, and how far they reach in standard deviations of
+ln(lead); where several factors share leads, these end so far beyond the outermost factor."""
 
 LIFE_REACH = 3.0
 """How far a life counts from the usual one, in normal deviates, where the lead goes with it."""
@@ -49,6 +51,9 @@ FACTORS, SILENT = 3, 2
 STEPS = 12
 """Failure ages worked out in an oil interval; between them straight lines."""
 
+
+SAME_AGE = 1e-7
+"""Failure ages closer than this, in oil intervals, are one to what past samples tell."""
 
 COARSE, MOST_COARSE, USUAL_REACH = 30, 150, 40.0
 """Failure ages worked out beyond the last service, and at most, more than the first where samples
@@ -94,6 +99,10 @@ class Retested:
         return np.ones_like(failure)
 
     @property
+    def opposite(self) -> Retested:
+        return replace(self, surge=not self.surge)
+
+    @property
     def usual_chance(self) -> float:
         """The chance of this outcome without distress."""
         false = self.alarm.false_alarm
@@ -126,16 +135,14 @@ class LeadLife:
 class Sampling:
     """Samples of `case`, those taken (`history`) and those at coming services; a `Watch`.
 
-    Where none are to come, the parts are never seen and never alarm. The clock of the plans
-    starts `later` than today; see `knowing`. Without `lead_life` lead and life are independent. No
-    part lasts longer than `lasting`, however long its lead.
+    Where none are to come, the parts are never seen and never alarm. Without `lead_life` lead and
+    life are independent. No part lasts longer than `lasting`, however long its lead.
     """
 
     def __init__(
         self,
         case: Case,
         history: History | None = None,
-        later: float = 0.0,
         lead_life: LeadLife | None = None,
         lasting: float = np.inf,
     ) -> None:
@@ -149,23 +156,20 @@ class Sampling:
         self.sampled = case.sampled and bool(shed(oil.element))
         self.turnaround = oil.turnaround
         self.false_alarm = oil.false_alarm if self.sampled else 0.0
-        self._history, self._age = history, case.age + later
+        self._history, self._age = history, case.age
         self._today = case.age
         self._outcome: Outcome | None = None
+        self._rest: tuple[Sampling, Sampling] | None = None  # without an outcome; with the opposite
         self._interval, self._sees = case.interval, oil.investigation_sees
         self._elements, self._shared = shed(oil.element), oil.shared_scatter
-        z = LEAD_REACH * (2 * np.arange(LEADS) + 1 - LEADS) / LEADS
-        if warning.lead.exact:
-            z = np.zeros(1)
-        self._z, self._lead_life = z, lead_life
+        self._lead_life = lead_life
         self._range = warning.lead
-        self._lead_weight = np.exp(-(z**2) / 2) / np.exp(-(z**2) / 2).sum()
         self._factors = factors
         self._silent = len(silent)
         self._reach = float(warning.lead.quantile(LEAD_REACH) * factors.max())
         self.lasting = lasting
         self._tables: dict[tuple[bool, bytes], Table] = {}
-        self._likely: dict[tuple[float, bytes], Floats] = {}
+        self._likely: dict[int, Floats] = {}  # by failure age, and shared with all copies
 
     def serves(self, case: Case, history: History | None) -> bool:
         """Whether `case` with these samples is told the same: it differs in no more than prices,
@@ -183,12 +187,25 @@ class Sampling:
         told.sampled, told.false_alarm, told._tables = False, 0.0, {}
         return told
 
+    def later(self, usage: float) -> Sampling:
+        """The same, the clock of the plans starting so much later."""
+        told = copy(self)
+        told._age, told.lasting, told._tables = self._age + usage, self.lasting - usage, {}
+        return told
+
     def knowing(self, outcome: Outcome) -> Sampling:
         """The same where the outcome of a retest before the plans' clock is known."""
         told = copy(self)
         told._outcome, told._tables = outcome, {}
         told._reach = max(self._reach, outcome.reach)
         return told
+
+    def either(self, outcome: Retested) -> tuple[Sampling, Sampling]:
+        """The same where the retest turned out so, and where it turned out the other way: what
+        that leads to follows from the other two, without following it out."""
+        told, opposite = self.knowing(outcome), self.knowing(outcome.opposite)
+        opposite._rest = self, told
+        return told, opposite
 
     @property
     def reach(self) -> float:
@@ -213,7 +230,13 @@ class Sampling:
     def _table(self, services: Floats, age: float | None) -> Table:
         key = (age is None, services.tobytes())
         if key not in self._tables:
-            self._tables[key] = self._worked_out(services, age)
+            rest = None if age is None else self._rest
+            if rest is None:
+                self._tables[key] = self._worked_out(services, age)
+            else:
+                assert isinstance(self._outcome, Retested)
+                without, opposite = (each.table_of_present_part(services) for each in rest)
+                self._tables[key] = without.less(opposite, 1 - self._outcome.usual_chance)
         return self._tables[key]
 
     def _worked_out(self, services: Floats, age: float | None) -> Table:
@@ -257,50 +280,56 @@ class Sampling:
         told = self._alarms(len(services), history) if self.sampled else ()
         shape = (len(self._factors), len(services), len(grid))
         seen, alarm = np.zeros(shape), np.zeros(shape)
-        evidence = np.ones((shape[0], shape[2]))
         failure, step = start + grid[:, None], self._interval / STEPS
-        for f, factor in enumerate(self._factors.tolist()):
-            lead = factor * self._leads(failure, new=age is None)
-            onset = np.maximum(failure - lead, 0.0)
-            weight = self._lead_weight[:, None] * rise_weight
-            likely = np.broadcast_to(weight, (len(grid), *weight.shape))
-            if history is not None:
-                likely = weight * self._of_history(history, failure, lead, factor)
-            if age is not None and self._outcome is not None:
-                drawn = self._today + self._outcome.at
-                likely = likely * self._outcome.likelier(onset, failure, drawn, log_rise)
-            evidence[f] = likely.sum(axis=(1, 2))
-            followed = follow(
-                np.broadcast_to(failure, onset.shape).ravel(),
-                onset.ravel(),
-                likely.reshape(onset.size, -1),
-                start + services - 1e-9 * step,  # a part that fails at a service is there before
-                self._interval,
-                log_rise,
-                told,
-                self._sees,
-            )
-            for j, (ringing, found) in enumerate(followed if told else ()):
-                alarm[f, j] = ringing.reshape(onset.shape).sum(axis=1)
-                seen[f, j] = found.reshape(onset.shape).sum(axis=1)
+        lead, weight = self._leads(failure, new=age is None)
+        onset = np.maximum(failure - lead, 0.0)
+        likely = np.broadcast_to(rise_weight, (*onset.shape, len(rise_weight)))
+        if history is not None:
+            likely = likely * self._of_history(history, failure, lead)
+        if age is not None and self._outcome is not None:
+            drawn = self._today + self._outcome.at
+            likely = likely * self._outcome.likelier(onset, failure, drawn, log_rise)
+        by_factor = weight[:, None, :, None] * likely  # (F, T, L, R)
+        evidence = by_factor.sum(axis=(2, 3))
+        followed = follow(
+            np.broadcast_to(failure, onset.shape).ravel(),
+            onset.ravel(),
+            by_factor.reshape(len(weight), onset.size, -1),
+            start + services - 1e-9 * step,  # a part that fails at a service is there before
+            self._interval,
+            log_rise,
+            told,
+            self._sees,
+        )
+        for j, (ringing, found) in enumerate(followed if told else ()):
+            alarm[:, j] = ringing.reshape(by_factor.shape[:3]).sum(axis=2)
+            seen[:, j] = found.reshape(by_factor.shape[:3]).sum(axis=2)
         return seen, alarm, evidence
 
-    def _leads(self, failure: Floats, *, new: bool) -> Floats:
-        """Leads (L,) averaged over, or (T, L) where they go with life; `failure` (T, 1)."""
-        if self._lead_life is None or self._lead_life.share == 0:
-            return self._range.quantile(self._z)
-        share, curves = self._lead_life.share, self._lead_life.curves
-        own = failure if new else self._lead_life.ages + (failure - self._today)
-        by = failure_by(own, curves.shape, curves.scale) @ curves.weight
-        score = np.clip(ndtri(by), -LIFE_REACH, LIFE_REACH)[:, None]
-        return self._range.quantile(share * score + np.sqrt(1 - share**2) * self._z)
+    def _leads(self, failure: Floats, *, new: bool) -> tuple[Floats, Floats]:
+        """Leads (L,) averaged over, or (T, L) where they go with life, and how far each counts at
+        each factor, (F, L); `failure` (T, 1)."""
+        spread, middle = self._range.spread, np.zeros((1, 1))
+        if self._lead_life is not None and self._lead_life.share != 0:
+            share, curves = self._lead_life.share, self._lead_life.curves
+            own = failure if new else self._lead_life.ages + (failure - self._today)
+            by = failure_by(own, curves.shape, curves.scale) @ curves.weight
+            score = np.clip(ndtri(by), -LIFE_REACH, LIFE_REACH)[:, None]
+            middle, spread = share * spread * score, np.sqrt(1 - share**2) * spread
+        away, weight = _shared_leads(np.log(self._factors), spread)
+        lead = self._range.median * np.exp(middle + away)
+        return lead[0] if len(lead) == 1 else lead, weight
 
-    def _of_history(self, history: History, failure: Floats, lead: Floats, factor: float) -> Floats:
-        """L at `failure` (T, 1) and `lead` (L,); (T, L, R). No outcome changes it."""
-        key = factor, failure.tobytes()
-        if key not in self._likely:
-            self._likely[key] = np.exp(history.log_likelihood(failure, lead))
-        return self._likely[key]
+    def _of_history(self, history: History, failure: Floats, lead: Floats) -> Floats:
+        """L at `failure` (T, 1) and `lead` (L,) or (T, L); (T, L, R). No outcome changes it, and a
+        clock that starts later asks for the same ages."""
+        keys = np.rint(failure[:, 0] / (SAME_AGE * self._interval)).astype(np.int64).tolist()
+        new = np.array([i for i, key in enumerate(keys) if key not in self._likely], dtype=int)
+        if len(new):
+            own = np.broadcast_to(lead, (len(failure), lead.shape[-1]))[new]
+            found = np.exp(history.log_likelihood(failure[new], own))
+            self._likely.update((keys[i], told) for i, told in zip(new, found, strict=True))
+        return np.stack([self._likely[key] for key in keys])
 
     def _alarms(self, services: int, history: History | None) -> tuple[Alarm, ...]:
         """The analyst's alarm at each service, knowing the samples before it."""
@@ -308,6 +337,30 @@ class Sampling:
         return alarms(
             self._elements, self._interval, used, self.false_alarm, services, self._shared
         )
+
+
+def _shared_leads(middles: Floats, spread: float) -> tuple[Floats, Floats]:
+    """How far in ln the leads averaged over lie from the usual one, (L,), and how far each counts
+    where its middle is each of `middles` (F,), (F, L): normal about it, with a deviation `spread`.
+
+    What is not known of the leads only weighs the same leads anew, as far as they overlap.
+    """
+    if spread == 0:
+        return middles.copy(), np.eye(len(middles))
+    step = 2 * LEAD_REACH / LEADS
+    to_middles = (middles - middles[len(middles) // 2]) / spread
+    if len(middles) > 1 and np.diff(to_middles).min() > 2 * LEAD_END:  # they share none
+        each, own = _shared_leads(np.zeros(1), spread)
+        apart = np.asarray(np.kron(np.eye(len(middles)), own), dtype=float)
+        return (middles[:, None] + each).ravel(), apart
+    end = LEAD_REACH if len(middles) == 1 else LEAD_END
+    many = math.ceil((np.abs(to_middles).max() + end) / step)
+    z = step * (np.arange(-many, many) + 0.5)
+    away = np.abs(z - to_middles[:, None])
+    weight = np.where(away < end, np.exp(-(away**2) / 2), 0.0)
+    some = weight.any(axis=0)
+    weight = weight[:, some] / weight.sum(axis=1, keepdims=True)
+    return middles[len(middles) // 2] + spread * z[some], weight
 
 
 def _even(points: int) -> tuple[Floats, Floats]:
@@ -327,6 +380,23 @@ class Table:
     alarms: Floats
     tilt: Floats
     false_alarm: float
+
+    def less(self, other: Table, share: float) -> Table:
+        """The rest of what this is made of, of which `share` is the `other`."""
+        if not np.array_equal(self.at, other.at):
+            raise ValueError("tables of unlike failure ages")
+
+        def rest(own: Floats, of_other: Floats, false: float = 0.0) -> Floats:
+            found = (own + false - share * (of_other + false)) / (1 - share)
+            return np.asarray(np.maximum(found, 0.0) - false)
+
+        return Table(
+            self.at,
+            rest(self.seen, other.seen),
+            rest(self.alarms, other.alarms, self.false_alarm),
+            rest(self.tilt, other.tilt, 1.0),
+            self.false_alarm,
+        )
 
     def kernels(self, at: Floats) -> Kernels:
         below, share = place(self.at, at)
