@@ -159,8 +159,15 @@ def trait_points(
     belief = Belief(_precision(coded), b50)
     first = axis_of(shape_prior)
 
-    def effects(beta: Floats) -> Effects:
-        return Effects(coded, here, belief, visible_lead, np.exp(beta))
+    made: list[tuple[Floats, Effects]] = []
+
+    def effects(beta: Floats) -> tuple[Effects, Ints]:
+        """The effects at `beta`, and which of their rows: what is tabulated serves again."""
+        for known, given in made:
+            if np.isin(beta, known).all():
+                return given, np.argmax(known == beta[:, None], axis=1)
+        made.append((beta, Effects(coded, here, belief, visible_lead, np.exp(beta))))
+        return made[-1][1], np.arange(len(beta))
 
     section = _section(effects, first, survived)
     try:
@@ -171,9 +178,9 @@ def trait_points(
             "belief to weigh the traits on record by; expected a narrower one, such as [1.2, 5]"
         ) from None
     shapes, row = np.unique(beta, return_inverse=True)
-    given = effects(shapes)
-    mode = given.mode(row, y)
-    g, log_weight = given.spread_about(mode, row, y)
+    given, rows = effects(shapes)
+    mode = given.mode(rows[row], y)
+    g, log_weight = given.spread_about(mode, rows[row], y)
     # nodes carry Laplace's integral; each point's share of the exact one replaces it
     point = weight[:, None] * np.exp(log_weight - mode.log_integral[:, None])
     if len(others) == 0:
@@ -225,19 +232,21 @@ def trait_notes(records: LifeRecords, traits: Mapping[str, Value]) -> tuple[str,
 
 
 def _section(
-    effects: Callable[[Floats], Effects], first: Axis, survived: tuple[float, float] | None
+    effects: Callable[[Floats], tuple[Effects, Ints]],
+    first: Axis,
+    survived: tuple[float, float] | None,
 ) -> Callable[[Floats], Line]:
     """ln posterior density of (ln shape, ln B50), effects integrated out by Laplace."""
 
     def section(beta: Floats) -> Line:
-        given = effects(beta)
+        given, rows = effects(beta)
         level = np.zeros(beta.shape)
         if first.spread > 0:
             level = -(((beta - first.centre) / first.spread) ** 2) / 2
         found: dict[tuple[int, ...], Mode] = {}
 
         def line(y: Floats) -> Floats:
-            row = np.repeat(np.arange(len(beta)), y.shape[1])
+            row = np.repeat(rows, y.shape[1])
             # the search for a grid asks again and again about nearly the same nodes
             mode = given.mode(row, y.ravel(), found.get(y.shape))
             found[y.shape] = mode

@@ -13,8 +13,10 @@ from riskmodel.decision.prepared import MONEY
 from riskmodel.decision.results import Weighing
 from riskmodel.decision.sensitivity import WhatIf, life_sensitivity
 from riskmodel.decision.weigh import Begun, begin
+from riskmodel.life.posterior import Curves
 from riskmodel.records.case import Case
 from riskmodel.records.files import RECORDS_FILE, case_to_files
+from riskmodel.risk.driven import own_curves
 from riskmodel.risk.learned import Learned, learned
 from riskmodel.words import screen
 
@@ -87,9 +89,25 @@ def _digest_of_grounds(case: Case) -> str:
     return content.hexdigest()
 
 
+def _digest_of_curves(case: Case) -> str:
+    """A hash of all that this engine's life curves hang on."""
+    own = (case.age, case.part, case.life, case.use)
+    content = hashlib.sha256(
+        repr((own, case.warning.visible_lead, case.plan.new_part_life)).encode()
+    )
+    if case.records is not None:
+        content.update(case_to_files(case)[case.life.records or RECORDS_FILE])
+    return content.hexdigest()
+
+
+@st.cache_resource(max_entries=16, show_spinner=False)
+def _curves(content: str, _case: Case) -> Curves:
+    return own_curves(_case)
+
+
 @st.cache_resource(max_entries=16, show_spinner=False)
 def _basis(content: str, _case: Case) -> Basis:
-    return basis(_case)
+    return basis(_case, _curves(_digest_of_curves(_case), _case))
 
 
 @st.cache_resource(max_entries=64, show_spinner=screen.WEIGHING)
