@@ -1,4 +1,4 @@
-"""Quantiles and means over weighed curves."""
+"""Quantiles over weighed curves."""
 
 from __future__ import annotations
 
@@ -85,8 +85,3 @@ def _smoothed(score: Floats, heights: Floats, share: Floats, inside: slice, targ
         return straight
     level = np.linalg.solve(moments, powers @ (kernel / total * there))[0]
     return float(min(max(level, inner[0]), inner[-1]))
-
-
-def weighted_mean(values: Floats, weight: Floats) -> Floats:
-    """Mean over the last axis of `values` (..., K) under `weight` (K,)."""
-    return np.asarray(values @ (weight / weight.sum()))

@@ -11,7 +11,7 @@ import pytest
 from riskmodel.records.errors import InputError
 from riskmodel.records.files import read_case, write_case, write_files
 from riskmodel.records.template import new_case, template
-from tests.broken.test_broken_cases import VALID
+from tests.broken.made import VALID
 
 
 @pytest.fixture

@@ -16,7 +16,7 @@ from riskmodel.records.files import case_from_files, case_to_files, changed
 from riskmodel.records.inputs import BY_KEY
 from riskmodel.records.life_table import read_records
 from riskmodel.records.oil_table import read_samples
-from tests.broken.test_broken_cases import VALID
+from tests.broken.made import VALID
 
 BYTES = {name: text.encode() for name, text in VALID.items()}
 PLAIN = case_from_files(BYTES)

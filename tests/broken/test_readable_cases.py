@@ -8,7 +8,7 @@ from riskmodel.records.case import Case
 from riskmodel.records.files import case_from_files
 from riskmodel.records.life_table import read_records
 from riskmodel.records.oil_table import read_samples
-from tests.broken.test_broken_cases import VALID
+from tests.broken.made import VALID
 
 
 def as_bytes(files: dict[str, str]) -> dict[str, bytes]:

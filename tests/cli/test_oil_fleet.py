@@ -9,7 +9,7 @@ import pytest
 
 from riskmodel.cli import main
 from riskmodel.records.files import write_files
-from tests.broken.test_broken_cases import VALID
+from tests.broken.made import VALID
 
 DATA = Path(__file__).parents[2] / "data"
 

@@ -113,3 +113,29 @@ def observed(
             outcomes.append("failed")
             froms.append(np.nan)
     return records(ages, outcomes, age_from=froms, entered_at=entries)
+
+
+HOSTILE: dict[str, LifeRecords] = {
+    "no failure": records([10, 20], "running"),
+    "one failure alone": records([10]),
+    "one failure last": records([10, 20, 30], ["running", "running", "failed"]),
+    "all at one age": records([10, 10, 10]),
+    "all at one age, one alive": records([10, 10, 10], ["failed", "failed", "running"]),
+    "all late": records([50, 60, 70], ["failed", "running", "failed"], entered_at=[40, 45, 48]),
+    "all late, no overlap": records([50, 60, 70], entered_at=[45, 55, 65]),
+    "current status": records(
+        [10, 20, 30], ["failed", "running", "failed"], age_from=[0, np.nan, 0]
+    ),
+    "one interval": records([20], age_from=[10]),
+    "interval from entry": records(
+        [20, 30], ["failed", "running"], age_from=[10, np.nan], entered_at=10
+    ),
+    "other causes only": records([10, 20], cause="other"),
+    "unknown causes": records([10, 20, 30], cause="unknown"),
+    "looks": records([10, 20, 30, 40], ["removed_worn", "removed_unworn", "failed", "removed"]),
+    "failure at age 0": records([0, 20]),
+    "tiny ages": records([1e-3, 2e-3, 5e-3]),
+    "huge ages and counts": records([1e8, 2e8, 5e8], count=[1e9, 3, 1]),
+    "decreasing": records([1, 2, 3, 1000, 1000, 1000], ["failed"] * 3 + ["running"] * 3),
+}
+"""Records that break curves and fits, by what is odd about them."""

@@ -1,4 +1,4 @@
-"""Observed curves, Weibull paper and the choice of distribution, against references."""
+"""Observed curves of known ages, late entry among them, and Weibull paper, against references."""
 
 from __future__ import annotations
 
@@ -6,16 +6,9 @@ import math
 
 import numpy as np
 import pytest
-from lifelines import (
-    ExponentialFitter,
-    KaplanMeierFitter,
-    LogNormalFitter,
-    WeibullFitter,
-)
-from scipy.optimize import minimize
+from lifelines import KaplanMeierFitter
 
 from riskmodel.life import weibull
-from riskmodel.life.comparison import compare
 from riskmodel.life.curves import (
     Observed,
     distribution_choice,
@@ -23,13 +16,11 @@ from riskmodel.life.curves import (
     observed,
     probability_plot,
 )
-from riskmodel.life.fit import fit
 from riskmodel.life.likelihood import Likelihood
 from riskmodel.life.posterior import Curves, posterior
-from riskmodel.life.rows import rows_of
 from riskmodel.records.quantity import Quantity
 from riskmodel.records.tables import LifeRecords
-from tests.life.made import joined, records, reference
+from tests.life.made import HOSTILE, joined, records
 from tests.life.made import observed as seen
 
 # Remission in weeks under 6-mercaptopurine: Freireich et al. 1963, Blood 21, 699-716, as
@@ -48,25 +39,9 @@ REMISSION_CURVE = {
     23: (0.448, 0.1346),
 }
 
-# Breast retraction in months, radiotherapy alone: Finkelstein & Wolfe 1985, Biometrics 41,
-# 933-945; data as in Klein & Moeschberger, Survival Analysis, section 5.2, and the maximum of
-# the likelihood as printed in textbooks (both from memory)
-RETRACTED = [
-    (0, 7), (0, 8), (0, 5), (4, 11), (5, 12), (5, 11), (6, 10), (7, 16), (7, 14), (11, 15),
-    (11, 18), (17, 25), (17, 25), (19, 35), (18, 26), (25, 37), (26, 40), (27, 34), (36, 44),
-    (36, 48), (37, 44),
-]  # fmt: skip
-NOT_RETRACTED = [15, 17, 18, 22, 24, 24, 32, 33, 34, 36, 36, 37, 37, 37, 38, 40, 45, *[46] * 8]
-RETRACTION_JUMPS = {5: 0.0463, 7: 0.0334, 8: 0.0887, 12: 0.0708, 25: 0.0926, 34: 0.0818, 40: 0.1209}
-
 
 def remission() -> LifeRecords:
     return joined(*(records(ages, outcome) for outcome, ages in REMISSION.items()))
-
-
-def retraction() -> LifeRecords:
-    since, age = zip(*RETRACTED, strict=True)
-    return joined(records(age, age_from=since), records(NOT_RETRACTED, "running"))
 
 
 def product_limit(some: LifeRecords) -> tuple[np.ndarray, np.ndarray]:
@@ -182,116 +157,6 @@ class TestLateEntry:
         assert curve.failed == pytest.approx([0.25, 0.5])
 
 
-class TestTurnbull:
-    def test_breast_retraction(self) -> None:
-        curve = observed(retraction())
-        assert curve.method == "Turnbull"
-        assert curve.low is None
-        assert any("no confidence band" in note for note in curve.notes)
-        assert curve.age[:-1].tolist() == list(RETRACTION_JUMPS)
-        jumps = np.diff(curve.failed, prepend=0.0)
-        assert jumps[:-1] == pytest.approx(list(RETRACTION_JUMPS.values()), abs=6e-5)
-        assert jumps[-1] == pytest.approx(0.4656, abs=6e-5)
-
-    def test_agrees_with_the_library(self) -> None:
-        rng = np.random.default_rng(7)
-        low = rng.uniform(0, 80, 60)
-        high = low + rng.uniform(5, 40, 60)
-        alive = rng.uniform(30, 120, 30)
-        curve = observed(joined(records(high, age_from=low), records(alive, "running")))
-        library = KaplanMeierFitter().fit_interval_censoring(
-            np.concatenate((low, alive)), np.concatenate((high, np.full(30, np.inf))), tol=1e-10
-        )
-        # at ages outside the intervals in which it rises both say the same
-        for age, share in zip(curve.age, curve.failed, strict=True):
-            assert 1 - share == pytest.approx(
-                library.survival_function_.loc[age].to_numpy()[1], abs=2e-3
-            )
-
-    @pytest.mark.parametrize("enter", [0.0, 0.6])
-    def test_of_known_ages_it_is_kaplan_meier(self, enter: float) -> None:
-        some = seen(np.random.default_rng(8), 60, 2.0, 100.0, enter=enter)
-        # one interval beyond all failures makes it Turnbull's without touching them
-        top = some.age.max()
-        more = joined(some, records([top + 10], "running"), records([top + 9], age_from=[top + 5]))
-        curve = observed(more)
-        exact = observed(joined(some, records([top + 10, top + 7], "running")))
-        assert curve.method == "Turnbull"
-        assert curve.age[:-1] == pytest.approx(exact.age)
-        assert curve.failed[:-1] == pytest.approx(exact.failed, abs=1e-5)
-
-    def test_late_entry_reaches_the_greatest_likelihood(self) -> None:
-        """Against a general optimiser over masses on every piece between two ages."""
-        rng = np.random.default_rng(9)
-        low, gap = rng.integers(3, 10, 14), rng.integers(1, 4, 14)
-        entry = np.where(rng.uniform(size=14) < 0.6, rng.integers(0, 4, 14), 0).astype(float)
-        alive, alive_entry = rng.integers(6, 14, 8), rng.integers(0, 5, 8)
-        some = joined(
-            records(low + gap, age_from=low, entered_at=np.minimum(entry, low)),
-            records(alive, "running", entered_at=alive_entry),
-        )
-        curve = observed(some)
-        first, last = some.age_from, some.age.copy()
-        running = np.isnan(first)
-        first, last = np.where(running, some.age, first), np.where(running, 99.0, last)
-        edges = np.arange(0, 16)  # mass in (k, k + 1], the last for everything later
-
-        def misfit(logits: np.ndarray) -> float:
-            mass = np.exp(logits - logits.max())
-            mass /= mass.sum()
-            inside = (edges >= first[:, None]) & (
-                edges + 1 <= np.maximum(last, 99 * running)[:, None]
-            )
-            seen_at_all = edges >= some.entered_at[:, None]
-            return -float(np.sum(np.log(inside @ mass + 1e-300) - np.log(seen_at_all @ mass)))
-
-        best = min(minimize(misfit, rng.normal(size=16), method="BFGS").fun for _ in range(3))
-        masses = np.full(16, 1e-300)
-        for i, age in enumerate(curve.age):
-            masses[int(age) - 1] += curve.failed[i] - (curve.failed[i - 1] if i else 0.0)
-        masses[15] += 1 - curve.failed[-1]
-        assert misfit(np.log(masses)) == pytest.approx(best, abs=2e-3)
-
-    def test_current_status_only(self) -> None:
-        """Each part looked at once: failed before, or still running (Ayer et al. 1955)."""
-        ages = [10, 20, 30, 40, 50, 60]
-        failed = [False, True, False, False, True, True]
-        some = records(
-            ages,
-            ["failed" if bad else "running" for bad in failed],
-            age_from=[0.0 if bad else np.nan for bad in failed],
-        )
-        curve = observed(some)
-        # isotonic regression of 0 1 0 0 1 1: pools to 0, 1/3, 1/3, 1/3, 1, 1
-        at = np.searchsorted(curve.age, [20, 50])
-        assert curve.failed[at] == pytest.approx([1 / 3, 1.0], abs=1e-6)
-
-
-HOSTILE: dict[str, LifeRecords] = {
-    "no failure": records([10, 20], "running"),
-    "one failure alone": records([10]),
-    "one failure last": records([10, 20, 30], ["running", "running", "failed"]),
-    "all at one age": records([10, 10, 10]),
-    "all at one age, one alive": records([10, 10, 10], ["failed", "failed", "running"]),
-    "all late": records([50, 60, 70], ["failed", "running", "failed"], entered_at=[40, 45, 48]),
-    "all late, no overlap": records([50, 60, 70], entered_at=[45, 55, 65]),
-    "current status": records(
-        [10, 20, 30], ["failed", "running", "failed"], age_from=[0, np.nan, 0]
-    ),
-    "one interval": records([20], age_from=[10]),
-    "interval from entry": records(
-        [20, 30], ["failed", "running"], age_from=[10, np.nan], entered_at=10
-    ),
-    "other causes only": records([10, 20], cause="other"),
-    "unknown causes": records([10, 20, 30], cause="unknown"),
-    "looks": records([10, 20, 30, 40], ["removed_worn", "removed_unworn", "failed", "removed"]),
-    "failure at age 0": records([0, 20]),
-    "tiny ages": records([1e-3, 2e-3, 5e-3]),
-    "huge ages and counts": records([1e8, 2e8, 5e8], count=[1e9, 3, 1]),
-    "decreasing": records([1, 2, 3, 1000, 1000, 1000], ["failed"] * 3 + ["running"] * 3),
-}
-
-
 class TestHostileRecords:
     @pytest.mark.parametrize("name", HOSTILE)
     def test_a_curve_or_a_reason(self, name: str) -> None:
@@ -362,116 +227,6 @@ class TestFittedCurve:
             assert found.failed[i] == pytest.approx(float(drawn.mean()), rel=0.01)
             ends = np.quantile(drawn, [0.05, 0.95])
             assert [found.low[i], found.high[i]] == pytest.approx(ends, rel=0.05)
-
-
-class TestDistributionChoice:
-    def test_nist_example(self) -> None:
-        # NIST/SEMATECH e-Handbook of Statistical Methods, 8.4.1.3: AIC 154.27 and 154.39
-        fits = {
-            one.name: one for one in distribution_choice(reference("nist_weibull"), 300, 100).fits
-        }
-        assert fits["Weibull"].aic == pytest.approx(154.27, abs=0.005)
-        assert fits["lognormal"].aic == pytest.approx(154.39, abs=0.005)
-        assert fits["Weibull"].parameters == pytest.approx((1.7208, 606.528), rel=1e-4)
-
-    def test_locomotive_controls(self) -> None:
-        # Nelson 1982, Applied Life Data Analysis: lognormal 2.2223, .3064 in base 10 (from memory)
-        fits = distribution_choice(reference("locomotive_controls"), 50, 30).fits
-        median, spread = next(one.parameters for one in fits if one.name == "lognormal")
-        assert math.log10(median) == pytest.approx(2.2223, abs=6e-5)
-        assert spread / math.log(10) == pytest.approx(0.3064, abs=6e-5)
-
-    @pytest.mark.parametrize("between", [0.0, 0.4])
-    def test_agrees_with_the_library(self, between: float) -> None:
-        some = seen(np.random.default_rng(11), 150, 2.0, 100.0, enter=0.5, between=between)
-        failed = np.array([outcome == "failed" for outcome in some.outcome])
-        exact = failed & np.isnan(some.age_from)
-        low = np.where(failed & ~exact, np.fmax(some.age_from, some.entered_at), some.age)
-        high = np.where(failed, some.age, np.inf)
-        fits = {str(one.name): one for one in distribution_choice(some, 60.0, 30.0).fits}
-        for name, fitter in (
-            ("Weibull", WeibullFitter()),
-            ("lognormal", LogNormalFitter()),
-            ("exponential", ExponentialFitter()),
-        ):
-            library = fitter.fit_interval_censoring(
-                np.maximum(low, 1e-9), high, event_observed=exact, entry=some.entered_at
-            )
-            alive = library.survival_function_at_times([60.0, 90.0]).to_numpy()
-            assert fits[name].probability == pytest.approx(1 - alive[1] / alive[0], rel=2e-3), name
-            assert fits[name].loglik == pytest.approx(library.log_likelihood_, abs=1e-3), name
-
-    def test_same_likelihoods_as_the_comparison_table(self) -> None:
-        for name in ("nist_weibull", "shock_absorber", "locomotive_controls"):
-            table = {one.distribution: one.loglik for one in compare(rows_of(reference(name)))}
-            for one in distribution_choice(reference(name), 100.0, 10.0).fits:
-                assert one.loglik == pytest.approx(table[one.name.lower()], abs=2e-3), (name, one)
-
-    def test_threshold_is_found(self) -> None:
-        rng = np.random.default_rng(12)
-        some = records(500 + 100 * rng.weibull(1.5, 300))
-        fits = {one.name: one for one in distribution_choice(some, 520, 20).fits}
-        threshold, shape, scale = fits["Weibull with threshold"].parameters
-        assert threshold == pytest.approx(500, abs=3)
-        assert shape == pytest.approx(1.5, rel=0.1)
-        assert scale == pytest.approx(100, rel=0.1)
-        assert fits["Weibull with threshold"].plausible
-        assert not fits["Weibull"].plausible
-        truth = 1 - math.exp((20 / 100) ** 1.5 - (40 / 100) ** 1.5)
-        assert fits["Weibull with threshold"].probability == pytest.approx(truth, rel=0.2)
-
-    def test_interval_is_close_to_the_likelihood_ratio_one(self) -> None:
-        some = seen(np.random.default_rng(13), 400, 2.0, 100.0)
-        one = distribution_choice(some, 60.0, 30.0).fits[0]
-        # the fit's is at 95 %: 1.645 against 1.96 standard errors on the log(-log) scale
-        wide = fit(some).conditional(60.0, 30.0)
-        chances = (one.probability, one.low, one.high, wide.low, wide.high)
-        level, low, high, *ends = (math.log(-math.log1p(-(p or 0.0))) for p in chances)
-        assert [low - level, high - level] == pytest.approx(
-            [(end - level) * 1.645 / 1.96 for end in ends], rel=0.05
-        )
-
-    def test_interval_with_a_threshold_against_random_search(self) -> None:
-        some = records(200 + 100 * np.random.default_rng(16).weibull(2.0, 60))
-        one = distribution_choice(some, 240.0, 40.0).fits[-1]
-        assert one.name == "Weibull with threshold"
-        best = [*one.parameters]
-        rng, ages = np.random.default_rng(17), some.age[:, None]
-        shape = np.maximum(best[1] * np.exp(0.4 * rng.normal(size=40_000)), 1.0)
-        scale = best[2] * np.exp(0.4 * rng.normal(size=40_000))
-        threshold = np.minimum(best[0] + 25 * rng.normal(size=40_000), some.age.min() - 1e-3)
-        with np.errstate(all="ignore"):
-            heights = weibull.log_density(ages - threshold, shape, scale).sum(axis=0)
-        inside = heights >= one.loglik - 1.35277
-        assert inside.sum() > 300
-        start = np.maximum(240.0 - threshold[inside], 0.0)
-        chances = weibull.conditional_failure(start, 40.0, shape[inside], scale[inside])
-        assert one.low is not None
-        assert one.high is not None
-        # what random search finds lies inside and nearly reaches the ends
-        width = one.high - one.low
-        assert one.low - 0.05 * width < chances.min() < one.low + 0.1 * width
-        assert one.high - 0.1 * width < chances.max() < one.high + 0.05 * width
-
-    def test_warns_where_the_choice_matters(self) -> None:
-        some = seen(np.random.default_rng(14), 25, 2.0, 100.0, censor=0.6)
-        far = distribution_choice(some, 200.0, 60.0, unit="km")
-        assert far.warning is not None
-        assert "Weibull" in far.warning
-        assert " to " in far.warning  # intervals
-        plausible = [one for one in far.fits if one.plausible]
-        low, high = (f(one.probability for one in plausible) for f in (min, max))
-        assert high > 1.5 * low
-
-    def test_is_silent_where_it_does_not(self) -> None:
-        some = seen(np.random.default_rng(15), 2000, 2.0, 100.0)
-        assert distribution_choice(some, 60.0, 10.0).warning is None
-
-    def test_implausible_fits_do_not_count(self) -> None:
-        some = seen(np.random.default_rng(15), 400, 4.0, 100.0)
-        fits = {one.name: one for one in distribution_choice(some, 20.0, 10.0).fits}
-        assert not fits["exponential"].plausible
-        assert fits["exponential"].aic > fits["Weibull"].aic + 10
 
 
 def test_curve_is_a_plain_record() -> None:

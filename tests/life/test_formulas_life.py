@@ -9,7 +9,7 @@ import pytest
 from scipy import stats
 
 from riskmodel.life.other_causes import other_causes
-from riskmodel.life.quantile import weighted_mean, weighted_quantile
+from riskmodel.life.quantile import weighted_quantile
 from riskmodel.records.life_table import read_records
 
 ROWS = b"""age,outcome,entered_at,count,cause,age_from
@@ -56,7 +56,6 @@ def test_quantiles_of_a_lognormal_laid_out_on_nodes(nodes: int) -> None:
     wanted = np.array([0.1, 0.5, 0.9])
     found = weighted_quantile(values[::-1], weight, wanted)
     assert found == pytest.approx(curve.ppf(wanted), rel=5e-3)
-    assert float(weighted_mean(values, weight)) == pytest.approx(values.mean())
 
 
 def test_quantiles_of_uneven_weights_are_those_of_the_middle_of_each_share() -> None:

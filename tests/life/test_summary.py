@@ -15,7 +15,7 @@ from riskmodel.life.comparison import compare
 from riskmodel.life.fit import fit
 from riskmodel.life.likelihood import Likelihood
 from riskmodel.life.other_causes import other_causes
-from riskmodel.life.quantile import weighted_mean, weighted_quantile
+from riskmodel.life.quantile import weighted_quantile
 from riskmodel.life.rows import rows_of
 from riskmodel.life.summary import summarise
 from riskmodel.life.weibayes import weibayes
@@ -70,7 +70,6 @@ def test_quantiles_ignore_order_scale_of_weights_and_empty_weights() -> None:
     np.testing.assert_allclose(weighted_quantile(values[mixed], 7 * weight[mixed], levels), wanted)
     more = np.append(values, 1e9), np.append(weight, 0.0)
     np.testing.assert_allclose(weighted_quantile(*more, levels), wanted)
-    assert weighted_mean(values, 5 * weight) == pytest.approx(np.average(values, weights=weight))
 
 
 def test_quantiles_stay_within_the_values_and_rise() -> None:

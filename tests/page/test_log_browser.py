@@ -12,7 +12,7 @@ from riskmodel.words import log_page_forms as forms
 from riskmodel.words import log_page_start as start
 from riskmodel.words import log_page_workshop as workshop
 from tests.page.browsing import PATIENCE, PHONE, Visit, Walk, opened
-from tests.page.test_log_page import exact_case
+from tests.page.log_made import exact_case
 
 pytestmark = pytest.mark.browser
 

@@ -16,7 +16,7 @@ from riskmodel.records.files import changed
 from riskmodel.records.log.bridge import import_case
 from riskmodel.words import cautions, screen
 from tests.page.conftest import Page
-from tests.page.test_log_page import exact_case
+from tests.page.log_made import exact_case
 from tests.words.test_wording import NEVER
 
 

@@ -24,7 +24,7 @@ from riskmodel.words import log_page_workshop as workshop
 from tests.page import axe
 from tests.page.browsing import DESK, PATIENCE, PHONE, Visit, Window, served
 from tests.page.first_machine import NAME, begin
-from tests.page.test_log_page import exact_case
+from tests.page.log_made import exact_case
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, ConsoleMessage, Page

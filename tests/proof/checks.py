@@ -37,6 +37,7 @@ NAMED = re.compile(
 METHOD_ONLY = {
     "cli/test_cli.py": "one published fit, printed by the command: life/test_published.py",
     "life/test_calibration.py": "a method (Talts et al. 2018); what it is applied to is drawn",
+    "life/test_distribution_choice.py": "what test_precision.py and test_summary.py compare",
     "life/test_intervals.py": "what 95 % intervals hold, said roughly (Meeker & Escobar 8.3.1)",
     "life/test_sbc.py": "a method (Cook, Gelman & Rubin 2006); what it is applied to is drawn",
     "words/test_oil_fleet.py": "the standing is part of the sentence that it looks for",

@@ -15,11 +15,13 @@ from riskmodel.life.likelihood import Likelihood
 from riskmodel.life.weibayes import weibayes
 from riskmodel.risk.said_and_seen import poisson_interval
 from tests.life import made
-from tests.life import test_covariates as covariates
+from tests.life import test_covariates_published as covariates
 from tests.life import test_curves as curves
 from tests.life import test_few_failures as few
 from tests.life import test_published as printed
 from tests.life import test_published_censored as censored
+from tests.life import test_turnbull as turnbull
+from tests.life.covariates_made import given_by, term
 from tests.proof.checks_kind import MEMORY, PROGRAM, READ, WORKED, Check
 from tests.risk import test_said_and_seen as said
 
@@ -45,7 +47,8 @@ DEKKING = "Dekking et al., A Modern Introduction to Probability and Statistics"
 PUBLISHED = "life/test_published.py"
 CENSORED = "life/test_published_censored.py"
 CURVES = "life/test_curves.py"
-AFT = "life/test_covariates.py"
+TURNBULL = "life/test_turnbull.py"
+AFT = "life/test_covariates_published.py"
 
 
 def checks() -> list[Check]:
@@ -155,8 +158,8 @@ def _curves() -> list[Check]:
               MEMORY, 0.0, _band, CURVES, 2e-3, "the errors are printed to three digits"),
         Check("Turnbull's rises, breast retraction, radiotherapy alone",
               "Finkelstein & Wolfe 1985, Biometrics 41; Klein & Moeschberger, section 5.2", MEMORY,
-              (*curves.RETRACTION_JUMPS.values(), 0.4656),
-              lambda: _rises(observed(curves.retraction()).failed), CURVES),
+              (*turnbull.RETRACTION_JUMPS.values(), 0.4656),
+              lambda: _rises(observed(turnbull.retraction()).failed), TURNBULL),
     ]  # fmt: skip
 
 
@@ -277,19 +280,19 @@ def _covariates() -> list[Check]:
 
 
 def _log(found: CovariateFit, column: str) -> float:
-    return math.log(float(covariates.term(found, column).over(1.0).estimate or 0))
+    return math.log(float(term(found, column).over(1.0).estimate or 0))
 
 
 def _leukaemia() -> tuple[float, ...]:
     people = (*covariates.PRESENT, *covariates.ABSENT)
     tests = ["present"] * len(covariates.PRESENT) + ["absent"] * len(covariates.ABSENT)
     found = fit_covariates(
-        covariates.given_by(
+        given_by(
             made.records([float(weeks) for _, weeks in people]),
             test=tests, log_count=[math.log(count) for count, _ in people],
         )
     )  # fmt: skip
-    present = float(covariates.term(found, "test", "absent").factor.estimate or 0)
+    present = float(term(found, "test", "absent").factor.estimate or 0)
     return (
         -math.log(present), _log(found, "log_count"), 1 / float(found.shape.estimate or 0),
         found.loglik, found.loglik_without,

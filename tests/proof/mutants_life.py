@@ -228,7 +228,7 @@ LIFE = seeded(
         "self._maps[:, 1, 0] = np.log([g.reference / self.reference for g in design.groups])",
         "self._maps[:, 1, 0] = 0.0",
         "groups with covariates are told at another age than they are",
-        "life/covariates",
+        "life/covariates_likelihood",
     ),
     (
         "life/surety.py",

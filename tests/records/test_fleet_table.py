@@ -13,7 +13,7 @@ from riskmodel.records.errors import InputError
 from riskmodel.records.files import case_from_files, case_to_files, changed, read_case, write_case
 from riskmodel.records.fleet_table import read_fleet, write_fleet
 from riskmodel.records.tables import FleetSamples, Reading
-from tests.broken.test_broken_cases import VALID
+from tests.broken.made import VALID
 from tests.records.strategies import case_files, fleets
 
 FLEET = """\

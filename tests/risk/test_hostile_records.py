@@ -23,8 +23,7 @@ from riskmodel.report.as_json import weighing_json
 from riskmodel.report.life_json import life_json
 from riskmodel.risk.learned import Known, learned
 from riskmodel.words import learned as words
-from tests.life.made import records, reference
-from tests.life.test_curves import HOSTILE
+from tests.life.made import HOSTILE, records, reference
 from tests.risk.cases import case_with
 from tests.words.test_wording import NEVER
 

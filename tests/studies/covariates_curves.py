@@ -16,17 +16,9 @@ import numpy as np
 from riskmodel.life.covariate_curves import trait_curves
 from riskmodel.records.quantity import Quantity
 from riskmodel.records.tables import LifeRecords
+from tests.life.covariate_curves_made import chances, covariance, kinds_of, sampled_chances
+from tests.life.covariates_made import SHAPE_PRIOR, given_by, mixed_columns, two_levels
 from tests.life.made import joined, records
-from tests.life.test_covariates import (
-    SHAPE_PRIOR,
-    chances,
-    covariance,
-    given_by,
-    kinds_of,
-    mixed_columns,
-    sampled_chances,
-    two_levels,
-)
 
 
 def one_without_failures() -> LifeRecords:

@@ -10,16 +10,21 @@ from pathlib import Path
 from typing import Any
 
 from riskmodel.threads import one_thread
-from tests.studies.intervals_coverage_tables import tables
+from tests.studies.intervals_coverage_tables import LEAST_WORLDS, tables
 
 
 def run(about: str | None, one: Callable[[int, int], dict[str, Any]]) -> None:
     """`one` gives what came of a world, by its number and how many parts are on record."""
     parser = argparse.ArgumentParser(description=about)
-    parser.add_argument("--worlds", type=int, default=1000)
+    parser.add_argument("--worlds", type=int, default=1000, help=f"{LEAST_WORLDS} or more")
     parser.add_argument("--records", type=int, default=30)
     parser.add_argument("--keep", type=Path)
     options = parser.parse_args()
+    if options.worlds < LEAST_WORLDS:
+        parser.error(
+            f"--worlds: found {options.worlds}; expected at least {LEAST_WORLDS}, as the tables "
+            "tell chances in tenths of the worlds"
+        )
     one_thread()
     start = time.process_time()
     lines: list[str] = []

@@ -12,6 +12,8 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 EDGES = (0.0, 0.002, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 0.7, 0.9, 1.0)
 """Classes of the chance to be the cheapest plan."""
+LEAST_WORLDS = 10
+"""The tables tell chances in tenths of the worlds."""
 
 
 def held(found: Floats) -> str:

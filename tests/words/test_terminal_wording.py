@@ -13,7 +13,7 @@ import pytest
 from riskmodel import cli
 from riskmodel.records.case import Case
 from riskmodel.records.files import changed, write_case
-from tests.page.test_log_page import exact_case
+from tests.page.log_made import exact_case
 from tests.words.test_wording import NEVER
 
 ROOT = Path(__file__).parents[2]
