@@ -61,9 +61,12 @@ class Prepared:
     joined: Joined
     fault_share: Floats
     occasions: tuple[Occasion, ...]
-    knowing: dict[Outcome, PresentPart] = field(default_factory=dict)
-    """The same part with the outcome of a look known, as far as it was asked for: no price
+    knowing: dict[Outcome | tuple[float, bool], PresentPart] = field(default_factory=dict)
+    """The same part with the outcome of a look known, or of a second sample (its chance of a
+    surge without distress, and whether it shows one), as far as it was asked for: no price
     enters it."""
+    few: list[Prepared] = field(default_factory=list)
+    """The same on few curves, once it was asked for."""
 
     @property
     def weight(self) -> Floats:
@@ -167,9 +170,15 @@ def prepare(
     return Prepared(case, curves, own, timing, prices, taken, other, present, joined, share, extra)
 
 
-def thinned(ready: Prepared, many: int = FEW) -> Prepared:
-    """The same on at most `many` of its curves, evenly spread over how far all are believed: to
+def thinned(ready: Prepared) -> Prepared:
+    """The same on at most FEW of its curves, evenly spread over how far all are believed: to
     compare by, several times sooner."""
+    if not ready.few:
+        ready.few.append(_thinned(ready, FEW))
+    return repriced(ready.few[0], ready.case)
+
+
+def _thinned(ready: Prepared, many: int) -> Prepared:
     believed = ready.present.believed.sum(axis=0)
     upto = np.cumsum(believed)
     drawn = np.searchsorted(upto, (np.arange(many) + 0.5) / many * upto[-1])

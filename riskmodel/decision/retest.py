@@ -144,7 +144,7 @@ class _Retest:
     def __init__(
         self, ready: Prepared, renewal: Renewal, nodes: Ints, watch: Sampling | None = None
     ) -> None:
-        self.nodes, self.fault_share = nodes, ready.fault_share
+        self.nodes, self.fault_share, self.known = nodes, ready.fault_share, ready.knowing
         case, curves, present = ready.case, ready.curves, ready.present
         self.case, self.prices, self.ages = case, ready.prices, ready.ages
         self.present, self.renewal = present, renewal
@@ -227,18 +227,10 @@ class _Retest:
 
     def _then(self, outcome: Retested, watch: Sampling) -> _Then:
         """One outcome, with the best plan then."""
-        case, today = self.case, self.present
-        then = PresentPart(
-            self.ages + self.acts_at,
-            self.curves,
-            self.joined,
-            self.timing,
-            case.warning.visible_lead,
-            case.plan.after_failure == "repair",
-            today.new_part.faults,
-            watch,
-            fitted=self.fitted,
-        )
+        today, key = self.present, (outcome.alarm.false_alarm, outcome.surge)
+        if key not in self.known:
+            self.known[key] = self._part(watch)
+        then = self.known[key].repairing(today.new_part.repair)
         self.fitted = then.new_part
         ratio = self.wear * then.likely / today.likely * outcome.usual_chance * self.spared
         chance = np.repeat(ratio, len(self.joined.share), axis=1).reshape(-1)
@@ -252,6 +244,21 @@ class _Retest:
             best,
             means.counts[best],
             means.lasts[best],
+        )
+
+    def _part(self, watch: Sampling) -> PresentPart:
+        """The part as `watch` knows it when the result is in."""
+        case, today = self.case, self.present
+        return PresentPart(
+            self.ages + self.acts_at,
+            self.curves,
+            self.joined,
+            self.timing,
+            case.warning.visible_lead,
+            case.plan.after_failure == "repair",
+            today.new_part.faults,
+            watch,
+            fitted=self.fitted,
         )
 
     def _failed_first(self, first: Floats) -> tuple[Floats, Floats]:
