@@ -139,11 +139,13 @@ class _Limit:
 
 
 class _Retest:
-    """What all limits have in common."""
+    """What all limits have in common. `watch` is that of another such, to compare limits by:
+    `roughly` then, with the rule for new parts alike after every outcome."""
 
     def __init__(
         self, ready: Prepared, renewal: Renewal, nodes: Ints, watch: Sampling | None = None
     ) -> None:
+        self.roughly = watch is not None
         self.nodes, self.fault_share, self.known = nodes, ready.fault_share, ready.knowing
         case, curves, present = ready.case, ready.curves, ready.present
         self.case, self.prices, self.ages = case, ready.prices, ready.ages
@@ -231,6 +233,8 @@ class _Retest:
         if key not in self.known:
             self.known[key] = self._part(watch)
         then = self.known[key].repairing(today.new_part.repair)
+        if self.roughly and self.fitted is not None:
+            then.new_part = self.fitted
         self.fitted = then.new_part
         ratio = self.wear * then.likely / today.likely * outcome.usual_chance * self.spared
         chance = np.repeat(ratio, len(self.joined.share), axis=1).reshape(-1)
