@@ -289,12 +289,12 @@ class Sampling:
         if age is not None and self._outcome is not None:
             drawn = self._today + self._outcome.at
             likely = likely * self._outcome.likelier(onset, failure, drawn, log_rise)
-        by_factor = weight[:, None, :, None] * likely  # (F, T, L, R)
-        evidence = by_factor.sum(axis=(2, 3))
+        evidence = weight @ likely.sum(axis=2).T
+        # a factor on the lead only weighs leads anew: each is followed once
         followed = follow(
             np.broadcast_to(failure, onset.shape).ravel(),
             onset.ravel(),
-            by_factor.reshape(len(weight), onset.size, -1),
+            likely.reshape(onset.size, -1),
             start + services - 1e-9 * step,  # a part that fails at a service is there before
             self._interval,
             log_rise,
@@ -302,8 +302,8 @@ class Sampling:
             self._sees,
         )
         for j, (ringing, found) in enumerate(followed if told else ()):
-            alarm[:, j] = ringing.reshape(by_factor.shape[:3]).sum(axis=2)
-            seen[:, j] = found.reshape(by_factor.shape[:3]).sum(axis=2)
+            alarm[:, j] = weight @ ringing.reshape(onset.shape).T
+            seen[:, j] = weight @ found.reshape(onset.shape).T
         return seen, alarm, evidence
 
     def _leads(self, failure: Floats, *, new: bool) -> tuple[Floats, Floats]:

@@ -199,21 +199,21 @@ def follow(
     """Follow parts that are not silent, with distress from `onset` (N,) to `failure` (N,), through
     the samples at `services` (ages), of oil as old as `interval`.
 
-    `going` (.., N, R) is how many of each are in place, by ln rise `log_rise` (R, E). Gives for
-    each service in turn how many alarm there, false alarms included, and how many of those are
-    seen; (.., N) both. What is seen is followed no further; nothing happens at or after failure.
+    `going` (N, R) is how many of each are in place, by ln rise `log_rise` (R, E). Gives for each
+    service in turn how many alarm there, false alarms included, and how many of those are seen;
+    (N,) both. What is seen is followed no further; nothing happens at or after failure.
     """
     going = np.array(going)
     for service, alarm in zip(services.tolist(), alarms, strict=True):
         there = failure > service
-        ringing = np.where(there, float(alarm.chance_at(0.0)) * going.sum(axis=-1), 0.0)
+        ringing = np.where(there, float(alarm.chance_at(0.0)) * going.sum(axis=1), 0.0)
         found = np.zeros_like(ringing)
         ill = np.flatnonzero(there & (onset < service))
         pieces = fill_pieces(onset[ill, None, None], failure[ill, None, None], service, interval)
-        rung = alarm.chance(pieces.log_mean(log_rise)) * going[..., ill, :]
-        ringing[..., ill] = rung.sum(axis=-1)
-        found[..., ill] = sees * ringing[..., ill]
-        going[..., ill, :] -= sees * rung
+        rung = alarm.chance(pieces.log_mean(log_rise)) * going[ill]
+        ringing[ill] = rung.sum(axis=1)
+        found[ill] = sees * ringing[ill]
+        going[ill] -= sees * rung
         yield ringing, found
 
 
