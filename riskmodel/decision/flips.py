@@ -10,12 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 
+from riskmodel.decision.basis import Basis
 from riskmodel.decision.means import MeanCounts, Means
 from riskmodel.decision.occasions import closed
-from riskmodel.decision.prepared import Grounds, grounds, prepared
+from riskmodel.decision.prepared import Grounds, Prepared, grounds, prepared, thinned
 from riskmodel.decision.prices import Prices
 from riskmodel.decision.swings import Swing, swings
-from riskmodel.decision.walk_away import settled
+from riskmodel.decision.walk_away import settle
 from riskmodel.records.case import Case
 from riskmodel.records.quantity import exactly
 
@@ -27,7 +28,7 @@ KEPT = np.array([0.2, 0.4, 0.7, 1.0, 1.5, 2.0, 3.0])
 """The same for keep-until."""
 MOST_SERVICES = 60
 """A keep-until with more oil changes is not looked at."""
-CLOSE = 1e-3
+CLOSE, STEP = 1e-3, 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,16 +54,19 @@ class WhatMoves:
     flips: Flips
 
 
-def what_moves(case: Case) -> WhatMoves:
-    """Both for a case; takes some seconds."""
-    found = settled(grounds(case))
-    return WhatMoves(swings(found), flips(found))
+def what_moves(case: Case, base: Basis | None = None) -> WhatMoves:
+    """Both for a case; takes some seconds. `base` is the basis of the case, if it is at hand."""
+    then = settle(grounds(case)) if base is None else settle(base.found, base.ready)
+    return WhatMoves(swings(then.found, then.ready), flips(then.found, then.ready))
 
 
-def flips(found: Grounds) -> Flips:
-    """The figures at which the verdict flips, an owner's ceiling on risk left aside."""
-    case, ready = found.case, prepared(found)
+def flips(found: Grounds, ready: Prepared | None = None) -> Flips:
+    """The figures at which the verdict flips, an owner's ceiling on risk left aside; `ready` is the
+    case of `found` made ready, if it is at hand."""
+    ready = prepared(found) if ready is None else ready
+    case, few = found.case, thinned(ready)
     means, prices = Means(ready.present), ready.prices
+    on_few = replace(found, curves=few.curves, ages=few.ages)
 
     def by_price(put: Callable[[float], Prices]) -> Callable[[float], float]:
         def gap(price: float) -> float:
@@ -71,11 +75,18 @@ def flips(found: Grounds) -> Flips:
 
         return gap
 
-    def kept(keep: float) -> float:
+    def kept(keep: float, found: Grounds = found) -> float:
         plan = replace(case.plan, keep_usage=keep, keep_years=None)
         changed = replace(case, plan=plan)
         then = prepared(found, changed)
         return _gap(changed, Means(then.present).at(then.prices), then.prices)
+
+    waits = _gap(case, means.at(prices), prices)
+    off = waits - _gap(case, Means(few.present).at(prices), prices)
+
+    def about(keep: float) -> float:
+        """The same on few curves: a keep-until is laid out anew, which prices need not be."""
+        return kept(keep, on_few) + off
 
     credit = max(prices.sale_credit.mean, 0.1 * prices.planned.mean)
     longest = MOST_SERVICES * ready.timing.interval
@@ -90,8 +101,10 @@ def flips(found: Grounds) -> Flips:
             PRICES * credit,
             prices.sale_credit.mean,
         ),
-        keep=_nearest(kept, np.minimum(KEPT * case.keep, longest), case.keep),
-        waits=_gap(case, means.at(prices), prices) > 0,
+        keep=_improved(
+            _nearest(about, np.minimum(KEPT * case.keep, longest), case.keep), about, kept
+        ),
+        waits=waits > 0,
     )
 
 
@@ -115,6 +128,20 @@ def _nearest(gap: Callable[[float], float], at: Floats, today: float) -> float |
         if abs(found - today) < nearest:
             nearest, best = abs(found - today), found
     return best
+
+
+def _improved(
+    found: float | None, about: Callable[[float], float], gap: Callable[[float], float]
+) -> float | None:
+    """A zero `found` of `about` brought nearer to one of `gap`, which differs little from it: one
+    step by the slope of the first, where that is a small one."""
+    if found is None:
+        return None
+    beside = (1 + STEP) * found
+    slope = (about(beside) - about(found)) / (beside - found)
+    step = -gap(found) / slope if slope != 0 else 0.0
+    better = found + step
+    return better if abs(step) <= STEP * found and abs(gap(better)) < abs(gap(found)) else found
 
 
 def _away(ends: tuple[float, float], today: float) -> float:

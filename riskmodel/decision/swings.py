@@ -5,6 +5,10 @@ the plans are weighed anew. What it would be worth to know the input before deci
 three points of it, the ends and the middle of its central 90 %, at .185, .63 and .185 (extended
 Pearson-Tukey; Keefer & Bodily 1983, Management Science 29, 595-609, from memory): the least cost
 that one plan has over all three, less the mean of the least cost at each.
+
+What hangs on the life of new parts, on fitting faults and on what the oil tells is compared on few
+curves, and samples are weighed at fewer nodes: the difference that an input makes is added to the
+costs of the case as it stands, on all curves.
 """
 
 from __future__ import annotations
@@ -17,7 +21,14 @@ from numpy.typing import NDArray
 
 from riskmodel.decision.means import Means
 from riskmodel.decision.occasions import closed
-from riskmodel.decision.prepared import Grounds, Prepared, expected_costs, prepare, prepared
+from riskmodel.decision.prepared import (
+    Grounds,
+    Prepared,
+    expected_costs,
+    prepare,
+    prepared,
+    thinned,
+)
 from riskmodel.decision.prices import Prices
 from riskmodel.decision.sampling import LeadLife, Sampling
 from riskmodel.decision.value import perfect
@@ -25,7 +36,7 @@ from riskmodel.decision.weigh import recommended
 from riskmodel.life.posterior import Curves
 from riskmodel.life.weibull import conditional_failure
 from riskmodel.oil.alarm import shed
-from riskmodel.oil.history import History
+from riskmodel.oil.history import History, Nodes
 from riskmodel.records.case import Case, Element
 from riskmodel.records.quantity import Quantity, exactly, scaled
 
@@ -37,6 +48,8 @@ MISLEADING = (0.005, 0.02, 0.08)
 SHARED = (0.0, 0.5, 0.9)
 LEAD_LIFE = (-0.5, 0.0, 0.5)
 """Correlation of lead and life tried (judgement)."""
+COMPARED = Nodes(panels=8, order=6, rise_step=0.9, rise_end=3.6, table=0.1)
+"""How finely samples are weighed where only a difference is asked for."""
 TIMES = (0.5, 1.0, 2.0)
 """What is a judgement and stated as varying from part to part is halved and doubled whole."""
 
@@ -69,11 +82,19 @@ Weighed = tuple[Floats, Floats, Floats]
 """Usage from now, expected cost and chance of a failure of every plan."""
 
 
-def swings(found: Grounds) -> tuple[Swing, ...]:
-    """Every input that is not known, the one that moves most first."""
-    ready = prepared(found)
-    rows = [*_by_price(ready), *_by_life(ready), *_by_oil(found)]
+def swings(found: Grounds, ready: Prepared | None = None) -> tuple[Swing, ...]:
+    """Every input that is not known, the one that moves most first; `ready` is the case of `found`
+    made ready, if it is at hand."""
+    ready = prepared(found) if ready is None else ready
+    stands, few = expected_costs(ready), thinned(ready)
+    rows = [*_by_price(ready), *_by_life(ready, few, stands), *_by_oil(found, few, stands)]
     return tuple(sorted(rows, key=lambda each: -each.swing))
+
+
+def _moved(stands: Weighed, before: Weighed, after: Weighed) -> Weighed:
+    """The case as it `stands` with what a change makes of it elsewhere, from `before` to `after`"""
+    chance = np.clip(stands[2] + after[2] - before[2], 0.0, 1.0)
+    return stands[0], stands[1] + after[1] - before[1], chance
 
 
 def _oil(case: Case, taken: History | None) -> bool:
@@ -134,11 +155,15 @@ def _put(prices: Prices, name: str) -> Callable[[Quantity], Prices]:
     return lambda quantity: replace(prices, **{name: quantity})  # type: ignore[arg-type]
 
 
-def _by_life(ready: Prepared) -> Iterator[Swing]:
+def _by_life(ready: Prepared, few: Prepared, stands: Weighed) -> Iterator[Swing]:
     case, curves, own = ready.case, ready.curves, ready.present.watch
+    before = expected_costs(few)
 
-    def of(changed: Case, which: Curves = curves, ages: Floats = ready.ages) -> Weighed:
+    def at(changed: Case, which: Curves, ages: Floats) -> Weighed:
         return expected_costs(prepare(changed, which, ready.taken, own, ages))
+
+    def of(changed: Case) -> Weighed:
+        return _moved(stands, before, at(changed, few.curves, few.ages))
 
     if len(curves) > 1:
         ahead = conditional_failure(ready.ages, case.keep, curves.shape, curves.scale)
@@ -146,7 +171,7 @@ def _by_life(ready: Prepared) -> Iterator[Swing]:
         by = np.cumsum(ready.present.believed.sum(axis=0)[order])
         some = order[np.minimum(np.searchsorted(by, [0.05, 0.5, 0.95]), len(order) - 1)]
         weighed = [
-            of(case, Curves(curves.shape[[k]], curves.scale[[k]], np.ones(1)), ready.ages[[k]])
+            at(case, Curves(curves.shape[[k]], curves.scale[[k]], np.ones(1)), ready.ages[[k]])
             for k in some
         ]
         yield _swing(case, "life.curve", tuple(float(ahead[k]) for k in some), weighed)
@@ -167,24 +192,26 @@ def _by_life(ready: Prepared) -> Iterator[Swing]:
         yield _swing(case, "cost.install_fault", values, weighed)
 
 
-def _by_oil(found: Grounds) -> Iterator[Swing]:
-    case, curves, ages = found.case, found.curves, found.ages
+def _by_oil(found: Grounds, few: Prepared, stands: Weighed) -> Iterator[Swing]:
+    case = found.case
     if not _oil(case, found.taken):
         return
 
-    as_it_is: list[Weighed] = []
-
-    def of(changed: Case, lead_life: float = 0.0) -> Weighed:
-        if changed != case or lead_life != 0:
-            return anew(changed, lead_life)
-        if not as_it_is:  # the middle of several rows
-            as_it_is.append(anew(case, 0.0))
-        return as_it_is[0]
-
     def anew(changed: Case, lead_life: float) -> Weighed:
         known = found.history(changed)
-        watch = Sampling(changed, known, lead_life=LeadLife(lead_life, curves, ages))
-        return expected_costs(prepare(changed, curves, known, watch, ages))
+        known = None if known is None else replace(known, nodes=COMPARED)
+        together = LeadLife(lead_life, few.curves, few.ages)
+        watch = Sampling(changed, known, lead_life=together, lasting=lasting)
+        return expected_costs(prepare(changed, few.curves, known, watch, few.ages))
+
+    own = few.present.watch
+    lasting = np.inf if own is None else own.lasting
+    before = anew(case, 0.0)
+
+    def of(changed: Case, lead_life: float = 0.0) -> Weighed:
+        if changed == case and lead_life == 0:  # the middle of several rows
+            return stands
+        return _moved(stands, before, anew(changed, lead_life))
 
     def row(key: str, values: tuple[float, ...], put: Callable[[float], Case]) -> Swing:
         return _swing(case, key, values, [of(put(value)) for value in values])

@@ -122,7 +122,7 @@ def _tried(content: str, _case: Case) -> tuple[WhatIf, ...]:
 
 @st.cache_resource(max_entries=16, show_spinner=screen.TRYING)
 def _moves(content: str, _case: Case) -> WhatMoves:
-    return what_moves(_case)
+    return what_moves(_case, _basis(_digest_of_grounds(_case), _case))
 
 
 @st.cache_resource(max_entries=32, show_spinner=screen.LEARNING)
