@@ -55,7 +55,7 @@ class Nodes:
         return np.asarray(z), np.asarray(weight / weight.sum())
 
 
-FINE = Nodes(panels=8, order=6, rise_step=0.6, rise_end=4.2)
+FINE = Nodes(panels=8, order=6, rise_step=0.75, rise_end=3.75)
 QUICK = Nodes(panels=4, order=4, rise_step=1.25, rise_end=2.5, table=0.15, climbs=12)
 """For many engines at once."""
 
