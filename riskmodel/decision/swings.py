@@ -13,7 +13,7 @@ costs of the case as it stands, on all curves.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -30,6 +30,7 @@ from riskmodel.decision.prepared import (
     thinned,
 )
 from riskmodel.decision.prices import Prices
+from riskmodel.decision.sale import Selling, selling
 from riskmodel.decision.sampling import LeadLife, Sampling
 from riskmodel.decision.value import perfect
 from riskmodel.decision.weigh import recommended
@@ -61,7 +62,9 @@ class Swing:
     `now` and `later` are the expected cost there of the first plan that can be had and of the best
     of the others, `plan` the usage from now of the plan recommended (None: never). `swing` is how
     far the difference of the two costs moves from end to end, `worth` what it is worth to know the
-    input before deciding.
+    input before deciding. `sold` is what selling today costs there, where that is weighed, and
+    `sells` whether it is then the verdict. Of what selling alone hangs on, `now` is the plan that
+    keeps the machine, and `later` selling it.
     """
 
     key: str
@@ -71,15 +74,21 @@ class Swing:
     plan: tuple[float | None, float | None, float | None]
     swing: float
     worth: float
+    sold: tuple[float, float, float] | None = None
+    sells: tuple[bool, bool, bool] = (False, False, False)
 
     @property
     def flips(self) -> bool:
         """Whether the verdict differs between its settings."""
-        return len(set(self.plan)) > 1
+        named = zip(self.sells, self.plan, strict=True)
+        return len({"sell" if sells else plan for sells, plan in named}) > 1
 
 
+Settings = tuple[float, float, float]
 Weighed = tuple[Floats, Floats, Floats]
 """Usage from now, expected cost and chance of a failure of every plan."""
+Kept = tuple[str, Settings, list[Weighed]]
+"""An input, its settings, and the plans that keep the machine weighed at each."""
 
 
 def swings(found: Grounds, ready: Prepared | None = None) -> tuple[Swing, ...]:
@@ -87,7 +96,12 @@ def swings(found: Grounds, ready: Prepared | None = None) -> tuple[Swing, ...]:
     made ready, if it is at hand."""
     ready = prepared(found) if ready is None else ready
     stands, few = expected_costs(ready), thinned(ready)
-    rows = [*_by_price(ready), *_by_life(ready, few, stands), *_by_oil(found, few, stands)]
+    sale = selling(ready.case, ready.timing)
+    sale = None if sale is None or sale.without is None else sale
+    kept = (*_by_price(ready), *_by_life(ready, few, stands), *_by_oil(found, few, stands))
+    rows = [_swing(ready.case, sale, *each) for each in kept]
+    if sale is not None:
+        rows += _by_sale(ready.case, sale, stands)
     return tuple(sorted(rows, key=lambda each: -each.swing))
 
 
@@ -101,39 +115,86 @@ def _oil(case: Case, taken: History | None) -> bool:
     return bool(shed(case.oil.element)) and (case.sampled or taken is not None)
 
 
-def _swing(case: Case, key: str, at: tuple[float, ...], weighed: list[Weighed]) -> Swing:
+def _swing(
+    case: Case, sale: Selling | None, key: str, at: Settings, weighed: Sequence[Weighed]
+) -> Swing:
     first = closed(case, weighed[0][0])
     costs = np.array([cost[first:] for _, cost, _ in weighed])
     now, later = costs[:, 0], costs[:, 1:].min(axis=1)
-    plans = []
-    for usage, cost, failure in weighed:
-        chosen = float(usage[recommended(case, usage, cost, failure)])
-        plans.append(None if np.isinf(chosen) else chosen)
     gap = now - later
+    sold = None if sale is None else (sale.cost, sale.cost, sale.cost)
+    return _row(case, key, at, weighed, (_three(now), _three(later)), gap[2] - gap[0], sold)
+
+
+def _row(
+    case: Case,
+    key: str,
+    at: Settings,
+    weighed: Sequence[Weighed],
+    told: tuple[Settings, Settings],
+    moves: float,
+    sold: Settings | None,
+) -> Swing:
+    """One row from the plans `weighed` at each setting, the two costs `told`, how far their
+    difference `moves`, and what selling costs."""
+    plans: list[float | None] = []
+    sells = []
+    first, ceiling = closed(case, weighed[0][0]), case.plan.most_risk
+    costs = np.array([cost[first:] for _, cost, _ in weighed])
+    for i, (usage, cost, failure) in enumerate(weighed):
+        best = recommended(case, usage, cost, failure)
+        plans.append(None if np.isinf(usage[best]) else float(usage[best]))
+        above = ceiling is not None and failure[best] > ceiling
+        sells.append(sold is not None and bool(sold[i] < cost[best] or above))
+    if sold is not None:
+        costs = np.concatenate([costs, np.array(sold)[:, None]], axis=1)
     return Swing(
         key,
-        (at[0], at[1], at[2]),
-        (float(now[0]), float(now[1]), float(now[2])),
-        (float(later[0]), float(later[1]), float(later[2])),
+        at,
+        *told,
         (plans[0], plans[1], plans[2]),
-        float(abs(gap[2] - gap[0])),
+        float(abs(moves)),
         perfect(costs.T, WEIGHTS),
+        sold,
+        (sells[0], sells[1], sells[2]),
     )
 
 
-def _by_price(ready: Prepared) -> Iterator[Swing]:
-    case, prices = ready.case, ready.prices
+def _three(values: Sequence[float] | Floats) -> Settings:
+    low, middle, high = (float(each) for each in values)
+    return low, middle, high
+
+
+def _by_sale(case: Case, sale: Selling, stands: Weighed) -> Iterator[Swing]:
+    """What selling hangs on and no plan that keeps the machine does."""
+    assert sale.without is not None
+    amounts: tuple[tuple[str, Quantity, Callable[[Quantity], Selling]], ...] = (
+        ("plan.do_without", sale.without, lambda q: replace(sale, without=q)),
+        ("machine.upkeep", sale.upkeep, lambda q: replace(sale, upkeep=q)),
+        ("machine.value_later", sale.later, lambda q: replace(sale, later=q)),
+    )
+    keeps = float(stands[1][recommended(case, *stands)])
+    for key, amount, put in amounts:
+        if not amount.exact:
+            at = _three(amount.quantile(POINTS))
+            sold = _three([put(exactly(value)).cost for value in at])
+            kept = keeps, keeps, keeps
+            yield _row(case, key, at, [stands] * 3, (kept, sold), sold[2] - sold[0], sold)
+
+
+def _by_price(ready: Prepared) -> Iterator[Kept]:
+    prices = ready.prices
     means = Means(ready.present)
 
     def at(changed: Prices) -> Weighed:
         found = means.at(changed)
         return found.at, found.counts @ changed.means(), 1 - found.lasts @ ready.fault_share
 
-    def row(key: str, quantity: Quantity, put: Callable[[Quantity], Prices]) -> Iterator[Swing]:
+    def row(key: str, quantity: Quantity, put: Callable[[Quantity], Prices]) -> Iterator[Kept]:
         if not quantity.exact:
-            values = tuple(float(v) for v in quantity.quantile(POINTS))
+            values = _three(quantity.quantile(POINTS))
             fixed = [exactly(value, share=quantity.share) for value in values]
-            yield _swing(case, key, values, [at(put(each)) for each in fixed])
+            yield key, values, [at(put(each)) for each in fixed]
 
     engine, *lines = prices.failure
     yield from row("cost.planned", prices.planned, lambda q: replace(prices, planned=q))
@@ -155,7 +216,7 @@ def _put(prices: Prices, name: str) -> Callable[[Quantity], Prices]:
     return lambda quantity: replace(prices, **{name: quantity})  # type: ignore[arg-type]
 
 
-def _by_life(ready: Prepared, few: Prepared, stands: Weighed) -> Iterator[Swing]:
+def _by_life(ready: Prepared, few: Prepared, stands: Weighed) -> Iterator[Kept]:
     case, curves, own = ready.case, ready.curves, ready.present.watch
     before = expected_costs(few)
 
@@ -174,25 +235,25 @@ def _by_life(ready: Prepared, few: Prepared, stands: Weighed) -> Iterator[Swing]
             at(case, Curves(curves.shape[[k]], curves.scale[[k]], np.ones(1)), ready.ages[[k]])
             for k in some
         ]
-        yield _swing(case, "life.curve", tuple(float(ahead[k]) for k in some), weighed)
+        yield "life.curve", _three(ahead[some]), weighed
     new = case.plan.new_part_life
     if not new.exact:
-        values = tuple(float(v) for v in new.quantile(POINTS))
+        values = _three(new.quantile(POINTS))
         changed = (replace(case, plan=replace(case.plan, new_part_life=exactly(v))) for v in values)
         weighed = [of(each) for each in changed]
-        yield _swing(case, "plan.new_part_life", values, weighed)
+        yield "plan.new_part_life", values, weighed
     fault = case.cost.install_fault
     if not fault.exact:
-        values = tuple(float(v) for v in fault.quantile(POINTS))
+        values = _three(fault.quantile(POINTS))
         changed = (
             replace(case, cost=replace(case.cost, install_fault=exactly(v, share=True)))
             for v in values
         )
         weighed = [of(each) for each in changed]
-        yield _swing(case, "cost.install_fault", values, weighed)
+        yield "cost.install_fault", values, weighed
 
 
-def _by_oil(found: Grounds, few: Prepared, stands: Weighed) -> Iterator[Swing]:
+def _by_oil(found: Grounds, few: Prepared, stands: Weighed) -> Iterator[Kept]:
     case = found.case
     if not _oil(case, found.taken):
         return
@@ -213,23 +274,22 @@ def _by_oil(found: Grounds, few: Prepared, stands: Weighed) -> Iterator[Swing]:
             return stands
         return _moved(stands, before, anew(changed, lead_life))
 
-    def row(key: str, values: tuple[float, ...], put: Callable[[float], Case]) -> Swing:
-        return _swing(case, key, values, [of(put(value)) for value in values])
+    def row(key: str, values: Settings, put: Callable[[float], Case]) -> Kept:
+        return key, values, [of(put(value)) for value in values]
 
     warning, oil = case.warning, case.oil
     if not warning.lead_factor.exact:
-        values = tuple(float(v) for v in warning.lead_factor.quantile(POINTS))
+        values = _three(warning.lead_factor.quantile(POINTS))
         yield row("warning.lead_factor", values, lambda v: _warning(case, lead_factor=exactly(v)))
     if not warning.silent.exact:
-        values = tuple(float(v) for v in warning.silent.quantile(POINTS))
+        values = _three(warning.silent.quantile(POINTS))
         yield row("warning.silent", values, lambda v: _warning(case, silent=exactly(v, share=True)))
     yield row("oil.element.rise", TIMES, lambda v: _elements(case, v))
     yield row("oil.misleading", MISLEADING, lambda v: replace(case, oil=replace(oil, misleading=v)))
     yield row(
         "oil.shared_scatter", SHARED, lambda v: replace(case, oil=replace(oil, shared_scatter=v))
     )
-    weighed = [of(case, value) for value in LEAD_LIFE]
-    yield _swing(case, "warning.lead_life", LEAD_LIFE, weighed)
+    yield "warning.lead_life", LEAD_LIFE, [of(case, value) for value in LEAD_LIFE]
 
 
 def _warning(case: Case, **changes: Quantity) -> Case:

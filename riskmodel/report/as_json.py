@@ -170,6 +170,8 @@ def _moves(moves: WhatMoves) -> Json:
                 "now": list(each.now),
                 "later": list(each.later),
                 "replace_at": list(each.plan),
+                "selling": None if each.sold is None else list(each.sold),
+                "sells": list(each.sells),
                 "changes_verdict": each.flips,
                 "swing": each.swing,
                 "worth_knowing": each.worth,

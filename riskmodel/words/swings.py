@@ -29,6 +29,8 @@ _OWN = {
 _OF_100 = {
     "life.curve", "oil.misleading", "oil.shared_scatter", "warning.silent", "cost.install_fault",
 }  # fmt: skip
+OF_SALE = {"plan.do_without", "machine.upkeep", "machine.value_later"}
+"""What selling hangs on: told is what that costs more than keeping the machine."""
 SMALL = 0.002
 """What is worth less than this share of the cost is not worth finding out first (judgement)."""
 
@@ -62,9 +64,12 @@ def swing_sentences(w: Weighing, found: Sequence[Swing]) -> list[str]:
             f"Most worth finding out first: {_lower(name(worth))}; knowing it exactly would "
             f"be worth about {formats.money(worth.worth, currency)}."
         )
+    moved = "what waiting costs against replacing first thing"
+    if any(each.key in OF_SALE for each in found):
+        moved += ", or selling against keeping it"
     return [
         "Each figure not known was put to the ends of its range, all else as it is. How far "
-        f"that moves what waiting costs against replacing first thing: {formats.listed(top)}.",
+        f"that moves {moved}: {formats.listed(top)}.",
         flips,
         find,
     ]
@@ -80,8 +85,8 @@ def swing_table(w: Weighing, found: Sequence[Swing]) -> pd.DataFrame:
                 "From, to": f"{_setting(each, 0)} to {_setting(each, 2)}",
                 "Waiting costs more by, from": _more(each, 0, currency),
                 "to": _more(each, 2, currency),
-                "Verdict, from": _plan(w, each.plan[0]),
-                "Verdict, to": _plan(w, each.plan[2]),
+                "Verdict, from": _plan(w, each, 0),
+                "Verdict, to": _plan(w, each, 2),
                 "Worth knowing": formats.money(each.worth, currency),
             }
             for each in found
@@ -136,8 +141,12 @@ def _setting(swing: Swing, end: int) -> str:
 
 
 def _more(swing: Swing, end: int, currency: str) -> str:
-    return formats.money(swing.later[end] - swing.now[end], currency)
+    more = formats.money(swing.later[end] - swing.now[end], currency)
+    return f"selling: {more}" if swing.key in OF_SALE else more
 
 
-def _plan(w: Weighing, at: float | None) -> str:
+def _plan(w: Weighing, swing: Swing, end: int) -> str:
+    if swing.sells[end]:
+        return plan_short(w, len(w.plans))
+    at = swing.plan[end]
     return next((plan_short(w, i) for i, plan in enumerate(w.plans) if plan.at == at), "")

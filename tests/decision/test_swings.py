@@ -71,6 +71,52 @@ def test_at_a_flip_both_sides_cost_the_same(case: Case) -> None:
         assert gap(replace(case, plan=plan)) == pytest.approx(0, abs=30)
 
 
+def for_sale(case: Case, without: float) -> Case:
+    """The case with a machine that can be sold, about as dear to do without as `without`."""
+    machine = replace(
+        case.machine,
+        value=9_000.0,
+        scrap=None,
+        value_later=Quantity(4_000.0, 7_000.0),
+        upkeep=Quantity(300.0, 500.0),
+    )
+    plan = replace(case.plan, do_without=Quantity(0.6 * without, 1.7 * without))
+    return replace(case, machine=machine, plan=plan)
+
+
+@pytest.mark.parametrize("key", ["plan.do_without", "machine.upkeep", "machine.value_later"])
+def test_what_selling_hangs_on_is_put_to_its_ends_as_well(case: Case, key: str) -> None:
+    near = for_sale(case, 2_500.0)
+    row = next(each for each in swings(grounds(near)) if each.key == key)
+    group, _, name = key.partition(".")
+    assert row.sold is not None
+    for i, setting in enumerate(row.at):
+        changed = replace(getattr(near, group), **{name: exactly(setting)})
+        w = weigh(replace(near, **{group: changed}), retest=False)
+        assert w.sale is not None
+        assert w.sale.plan is not None
+        assert row.sold[i] == pytest.approx(w.sale.plan.cost.value, rel=1e-9)
+        assert row.sells[i] == w.sells
+    assert row.flips == (len(set(row.sells)) > 1)
+    assert row.swing == pytest.approx(abs(row.sold[2] - row.sold[0]))
+
+
+def test_a_price_may_make_selling_the_verdict(case: Case) -> None:
+    """At each end of what a failure costs the verdict is that of the case with it known."""
+    near = for_sale(case, 2_900.0)
+    rows = {each.key: each for each in swings(grounds(near))}
+    assert any(any(each.sells) for each in rows.values())
+    assert any(each.flips for each in rows.values())
+    row = rows["cost.failure"]
+    for i, setting in enumerate(row.at):
+        dear = replace(near, cost=replace(near.cost, failure=exactly(setting)))
+        assert row.sells[i] == weigh(dear, retest=False).sells
+    alone = {each.key: each for each in swings(grounds(case))}
+    assert all(each.sold is None and not any(each.sells) for each in alone.values())
+    # to know something is worth no less where there is one more way out of it
+    assert all(each.worth >= 0 for each in rows.values())
+
+
 def test_a_lead_that_goes_with_life_against_draws() -> None:
     """The chance that samples see distress before a part fails at each age, the lead drawn with
     the life's own score; the alarm by the simulation's own program."""

@@ -330,4 +330,11 @@ DECISION = seeded(
         "the dearest limit for another surge is taken",
         "decision/few_curves",
     ),
+    (
+        "decision/swings.py",
+        "bool(sold[i] < cost[best] or above)",
+        "bool(sold[i] > cost[best] or above)",
+        "an input makes selling the verdict where it costs more",
+        "decision/swings",
+    ),
 )
