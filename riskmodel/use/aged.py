@@ -21,7 +21,7 @@ from numpy.typing import ArrayLike, NDArray
 from riskmodel.life.joint_curves import JointCurves
 from riskmodel.life.posterior import Curves
 from riskmodel.life.quantile import quantiles_of_rows
-from riskmodel.life.weibull import conditional_failure, hazard_ahead
+from riskmodel.life.weibull import conditional_failure, hazard_ahead, log_hazard_ahead
 from riskmodel.use.effective_age import TAIL, Use
 
 Floats = NDArray[np.float64]
@@ -78,9 +78,7 @@ def aged_curves(
     nothing of it. `JointCurves` bring how far each harshness is believed beside each of them.
     """
     pace, believed = _joined_with(curves, use)
-    log = -hazard_ahead(
-        use.entered, use.age - use.entered, curves.shape[:, None], curves.scale[:, None] / pace
-    )
+    log = -_lived(curves, use.entered * pace, use.age * pace)
     if known_survival is not None:
         entered, age = known_survival
         log = log + hazard_ahead(entered, age - entered, curves.shape, curves.scale)[:, None]
@@ -100,6 +98,15 @@ def aged_curves(
         curve,
         node,
     )
+
+
+def _lived(curves: Curves, entered: Floats, age: Floats) -> Floats:
+    """The hazard lived through from ages `entered` to `age` (U,); (curves, U). Curves of one shape
+    differ in a factor alone."""
+    shapes, row = np.unique(curves.shape, return_inverse=True)
+    at_one = log_hazard_ahead(entered, age - entered, shapes[:, None], 1.0)
+    with np.errstate(over="ignore", under="ignore"):
+        return np.asarray(np.exp(at_one[row] - (curves.shape * np.log(curves.scale))[:, None]))
 
 
 def _joined_with(curves: Curves, use: Use) -> tuple[Floats, Floats]:
