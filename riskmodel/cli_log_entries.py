@@ -162,7 +162,7 @@ def do_decide(asked: Asked) -> Answer:
     from riskmodel.decision.weigh import weigh
     from riskmodel.records.log.bridge import decision_inputs, export_case
     from riskmodel.risk.distress import distress_today
-    from riskmodel.words.plan_names import plan_name
+    from riskmodel.words.plan_names import advice
 
     chosen_at: float | None = None
     if asked.chosen == "now":
@@ -173,9 +173,9 @@ def do_decide(asked: Asked) -> Answer:
         seen = log.machine(asked.machine)
         case = export_case(log, asked.machine)
         weighing = weigh(case)
-        if weighing.chosen is None:
+        advised, found = advice(weighing), grounds(case)
+        if advised is None:
             raise CannotAnswer(all_words.stop_heading(case))
-        best, found = weighing.all_plans[weighing.chosen], grounds(case)
         verdict = [all_words.verdict(weighing), *all_words.chance_sentences(weighing)]
         said = {
             c.ahead: Said(c.ahead, c.chance.value, c.chance.low, c.chance.high)
@@ -185,8 +185,8 @@ def do_decide(asked: Asked) -> Answer:
         decision = Decision(
             date=day(asked),
             reading=case.machine.reading,
-            advised=plan_name(weighing, weighing.chosen),
-            advised_at=None if weighing.sells else best.at,
+            advised=advised.name,
+            advised_at=advised.at,
             shown="\n".join(verdict) + "\n",
             inputs=decision_inputs(case),
             chosen=asked.chosen,

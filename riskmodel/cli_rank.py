@@ -38,7 +38,8 @@ def add(verb: argparse.ArgumentParser) -> None:
         type=int,
         default=0,
         metavar="N",
-        help="weigh so many at the top fully as well, a second or two each (default 0)",
+        help="weigh so many at the top fully as well, a second or two each; a look or a second "
+        "sample first may then be advised (default 0)",
     )
     verb.add_argument(
         "--workers", type=int, default=2, metavar="N", help="processes to use (default 2)"

@@ -4,14 +4,15 @@ First those with symptoms (stop: nothing is weighed), then those with an overdue
 the rest by what waiting until their next service costs: the expected cost of the cheapest plan
 that does not replace before it, less that of replacing now. Above 0 replacing now is cheaper.
 
-Every machine is weighed by the quick form (`rank_quick`); the first few can be weighed fully as
-well, and say so. Machines are taken in chunks by a few processes, so that neither all cases nor
-all results but their `Standing` are ever held at once.
+Every machine is weighed by the quick form (`rank_quick`), selling it today included; a look or a
+second sample first is left to the full form, and a machine where one may be worth it says so. The
+first few can be weighed fully as well, and then name the verdict's own advice. Machines are taken
+in chunks by a few processes, so that neither all cases nor all results but their `Standing` are
+ever held at once.
 """
 
 from __future__ import annotations
 
-import calendar
 import datetime
 import math
 from collections import deque
@@ -25,21 +26,31 @@ from typing import Protocol
 
 import numpy as np
 
-from riskmodel.decision.rank_quick import Quick, quick, waiting
+from riskmodel.decision.rank_quick import Quick, quick
 from riskmodel.decision.rank_shared import Shared
-from riskmodel.decision.results import Interval
-from riskmodel.decision.weigh import recommended, weigh
+from riskmodel.decision.rank_standings import (
+    Instead,
+    Kind,
+    Ranking,
+    Standing,
+    Unread,
+    of_group,
+    place_of,
+    to_book,
+    with_verdict,
+)
+from riskmodel.decision.results import Weighing
+from riskmodel.decision.sale import sold_instead
+from riskmodel.decision.weigh import HINT, recommended, weigh
 from riskmodel.records.case import Case
 from riskmodel.records.errors import CannotAnswer, InputError
 from riskmodel.records.files import read_case
-from riskmodel.records.inputs import Unit
 from riskmodel.threads import one_thread
 
 CHUNK = 64
 """Machines that one process takes at once."""
 FEW = 48
 """So few are weighed in this process: starting others takes longer."""
-DAYS_PER_YEAR = 365.25
 Progress = Callable[[int, int], None]
 """Told how many machines are done, and of how many."""
 
@@ -118,65 +129,6 @@ def case_folders(folder: Path) -> list[CaseFolder]:
     return [CaseFolder(path) for path in found]
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
-    """How one machine stands.
-
-    `name` is what the source calls it, `machine` its own name, `code` its part's. `until` is the
-    usage to its next service, `chance` that its part fails before it (with the samples taken;
-    `without_oil` without, `oil_factor` the one over the other, None without samples). `waiting` is
-    what waiting until then costs: the cheapest plan at it or later (`wait`) less replacing now
-    (`now`). `best_at` is the usage from now at which the recommended plan replaces the part (None:
-    never within keep-until), `best_saves` what it costs less than replacing now. `due` is the day
-    of that, `book_by` the last on which it can be booked; None where never, or where the case
-    has no date. With `symptoms` nothing is weighed: all of these are None. `full` says that it
-    was weighed fully.
-    """
-
-    name: str
-    machine: str
-    code: str
-    unit: Unit
-    currency: str
-    invented: bool
-    age: float
-    symptoms: tuple[str, ...]
-    overdue_days: int
-    until: float | None = None
-    chance: Interval | None = None
-    without_oil: float | None = None
-    oil_factor: float | None = None
-    waiting: float | None = None
-    now: float | None = None
-    wait: float | None = None
-    best_at: float | None = None
-    best_saves: float | None = None
-    due: str | None = None
-    book_by: str | None = None
-    full: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Unread:
-    """A machine that could not be weighed, and why, line by line."""
-
-    name: str
-    why: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Ranking:
-    """All machines, the most urgent first, and those that could not be weighed."""
-
-    standings: tuple[Standing, ...]
-    unread: tuple[Unread, ...] = ()
-
-    @property
-    def currencies(self) -> tuple[str, ...]:
-        """The currencies that amounts are in: more than one cannot be compared."""
-        return tuple(dict.fromkeys(each.currency for each in self.standings))
-
-
 @dataclass(slots=True)
 class _Work:
     """What a process keeps from chunk to chunk."""
@@ -224,27 +176,6 @@ def rank(
     return Ranking(tuple(ranked), tuple(u for u in found if isinstance(u, Unread)))
 
 
-def place_of(standing: Standing) -> tuple[bool, bool, float]:
-    """What machines are ordered by: symptoms, an overdue sample, what waiting costs."""
-    cost = -math.inf if standing.waiting is None else -standing.waiting
-    return not standing.symptoms, not standing.overdue_days, cost
-
-
-def to_book(standings: Iterable[Standing], month: str) -> tuple[Standing, ...]:
-    """Those whose recommended replacement has to be booked by the end of `month` ("2026-12"), the
-    earliest first. Machines with symptoms are not among them: they are to stop."""
-    year, number = (int(part) for part in month.split("-"))
-    last = datetime.date(year, number, calendar.monthrange(year, number)[1]).isoformat()
-    found = [s for s in standings if s.book_by is not None and s.book_by <= last]
-    return tuple(sorted(found, key=lambda s: (s.book_by or "", place_of(s))))
-
-
-def of_group(standings: Iterable[Standing], code: str) -> tuple[Standing, ...]:
-    """Those whose part has this code, in the same order."""
-    wanted = code.strip().casefold()
-    return tuple(s for s in standings if s.code.strip().casefold() == wanted)
-
-
 def _stand_all(sources: Sequence[Source], today: datetime.date | None) -> list[Standing | Unread]:
     """The standing of each by the quick form."""
     found: list[Standing | Unread | None] = [None] * len(sources)
@@ -273,38 +204,29 @@ def _stand_all(sources: Sequence[Source], today: datetime.date | None) -> list[S
 
 def _of_quick(plain: Standing, case: Case, told: Quick, today: datetime.date | None) -> Standing:
     best = recommended(case, told.at, told.cost, told.failure)
+    cost, failure = float(told.cost[best]), float(told.failure[best])
+    sells = told.sale is not None and sold_instead(told.sale, cost, failure, case.plan.most_risk)
+    instead = Instead("sale", 0.0, told.sale) if sells and told.sale is not None else None
     told_of = replace(
         plain,
         until=told.until,
         chance=told.chance,
         without_oil=None if told.oil_factor is None else told.without_oil,
         oil_factor=told.oil_factor,
+        selling=told.sale,
+        unweighed=_unweighed(case, told),
     )
-    return _with_plans(told_of, case, told.at, told.cost, best, today)
+    return with_verdict(told_of, case, told.at, told.cost, best, today, instead)
 
 
-def _with_plans(
-    standing: Standing,
-    case: Case,
-    at: np.ndarray,
-    cost: np.ndarray,
-    best: int,
-    today: datetime.date | None,
-) -> Standing:
-    assert standing.until is not None
-    cost_of_waiting, best_at = waiting(at, cost, standing.until), float(at[best])
-    never = math.isinf(best_at)
-    due, book_by = (None, None) if never else _days(case, best_at, today)
-    return replace(
-        standing,
-        waiting=cost_of_waiting,
-        now=float(cost[0]),
-        wait=float(cost[0]) + cost_of_waiting,
-        best_at=None if never else best_at,
-        best_saves=float(cost[0] - cost[best]),
-        due=due,
-        book_by=book_by,
-    )
+def _unweighed(case: Case, told: Quick) -> tuple[Kind, ...]:
+    """What the quick form leaves out and may be worth it: a look that is offered, and after a hint
+    in the samples a second one whose result is there before the next service."""
+    found: list[Kind] = [] if case.inspection.cost is None else ["inspection"]
+    hint = told.oil_factor is not None and told.oil_factor >= HINT
+    if hint and case.sampled and case.oil.retest_in + case.oil.turnaround < told.until:
+        found.append("retest")
+    return tuple(found)
 
 
 def _weigh_all(sources: Sequence[Source], today: datetime.date | None) -> list[Standing | Unread]:
@@ -313,8 +235,8 @@ def _weigh_all(sources: Sequence[Source], today: datetime.date | None) -> list[S
     for source in sources:
         try:
             case, counted = source.load()
-            curves, _ = _WORK.shared.curves(case, counted)
-            told = weigh(case, curves if counted else None, retest=False)
+            own = _WORK.shared.curves(case, counted)[0] if counted else None
+            told = weigh(case, own)
         except (InputError, CannotAnswer) as fault:
             found.append(_unread(source, fault))
             continue
@@ -328,12 +250,28 @@ def _weigh_all(sources: Sequence[Source], today: datetime.date | None) -> list[S
             chance=risk.chance,
             without_oil=None if risk.without_oil is None else risk.without_oil.value,
             oil_factor=risk.oil_factor,
+            selling=None
+            if told.sale is None or told.sale.plan is None
+            else told.sale.plan.cost.value,
             full=True,
         )
         at = np.array([math.inf if plan.at is None else plan.at for plan in told.plans])
         cost = np.array([plan.cost.value for plan in told.plans])
-        found.append(_with_plans(standing, case, at, cost, told.recommended, today))
+        best, instead = told.recommended, _instead(told)
+        found.append(with_verdict(standing, case, at, cost, best, today, instead))
     return found
+
+
+def _instead(told: Weighing) -> Instead | None:
+    """What the verdict names in place of the plan recommended."""
+    if told.sells and told.sale is not None and told.sale.plan is not None:
+        return Instead("sale", 0.0, told.sale.plan.cost.value)
+    look = None if told.information is None else told.information.inspection
+    if told.first_step == "retest" and told.retest is not None:
+        return Instead("retest", told.retest.at, told.retest.cost.value)
+    if told.first_step == "inspection" and look is not None:
+        return Instead("inspection", 0.0, look.cost.value)
+    return None
 
 
 def _plain(source: Source, case: Case) -> Standing:
@@ -355,17 +293,6 @@ def _unread(source: Source, fault: InputError | CannotAnswer) -> Unread:
     if isinstance(fault, InputError):
         return Unread(source.name, tuple(str(problem) for problem in fault.problems))
     return Unread(source.name, (str(fault),))
-
-
-def _days(case: Case, at: float, today: datetime.date | None) -> tuple[str | None, str | None]:
-    """The day of a replacement `at` usage from now, and the last on which it can be booked."""
-    if today is None and case.machine.date is None:
-        return None, None
-    start = today or datetime.date.fromisoformat(case.machine.date or "")
-    days = min(at / case.machine.usage_per_year * DAYS_PER_YEAR, 365_000.0)
-    due = start + datetime.timedelta(days=round(days))
-    book = max(due - datetime.timedelta(weeks=case.plan.booking_weeks), start)
-    return due.isoformat(), book.isoformat()
 
 
 def _chunks(sources: Sequence[Source]) -> Iterator[list[Source]]:
@@ -426,3 +353,20 @@ def _start(begin: tuple[Callable[..., None], tuple[object, ...]] | None) -> None
     one_thread()
     if begin is not None:
         begin[0](*begin[1])
+
+
+__all__ = [
+    "FEW",
+    "CaseFolder",
+    "GivenCase",
+    "Progress",
+    "Ranking",
+    "Source",
+    "Standing",
+    "Unread",
+    "case_folders",
+    "of_group",
+    "place_of",
+    "rank",
+    "to_book",
+]

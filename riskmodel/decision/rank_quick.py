@@ -32,11 +32,13 @@ from riskmodel.decision.prices import (
 )
 from riskmodel.decision.rank_shared import Following, Shared, priced
 from riskmodel.decision.results import Interval
+from riskmodel.decision.sale import selling
 from riskmodel.decision.timing import AT_THE_END, Timing, timing_of
 from riskmodel.decision.visits import place
 from riskmodel.decision.walk_away import lost, walking_away
 from riskmodel.decision.watched import shows
 from riskmodel.life import weibull
+from riskmodel.life.joint_curves import JointCurves
 from riskmodel.life.quantile import weighted_quantile
 from riskmodel.oil.fleet import with_usual
 from riskmodel.oil.history import History, many_likelihoods
@@ -45,7 +47,6 @@ from riskmodel.records.errors import CannotAnswer
 from riskmodel.risk.driven import Driven, use_ahead
 from riskmodel.risk.forecast import TAIL
 from riskmodel.use.aged import aged_curves
-from riskmodel.use.learned import without_trait_of_use
 
 Floats = NDArray[np.float64]
 
@@ -72,7 +73,8 @@ class Quick:
     `until` is the usage to its next service (keep-until where none comes first), `chance` that its
     part fails before it with the samples taken, `without_oil` without them and `oil_factor` the
     one over the other (None without any). Of each plan: `at`, usage from now (0: now, inf:
-    never), expected `cost`, and `failure`, the chance of at least one within keep-until.
+    never), expected `cost`, and `failure`, the chance of at least one within keep-until. `sale` is
+    what selling the machine today costs beside them, None where that is not stated.
     """
 
     until: float
@@ -82,6 +84,7 @@ class Quick:
     at: Floats
     cost: Floats
     failure: Floats
+    sale: float | None = None
 
     @property
     def waiting(self) -> float:
@@ -116,13 +119,13 @@ class _Machine:
     """One machine on its way to an answer."""
 
     def __init__(self, case: Case, counted: bool, shared: Shared) -> None:
-        own = without_trait_of_use(case) if case.use.stretches else case
-        curves, _ = shared.curves(own, counted)
+        curves, _ = shared.curves(case, counted)
         known = (case.part.entered_at, case.age)
         self.new_part_life = case.plan.new_part_life
-        self.case, use = use_ahead(case)
+        self.case, use = use_ahead(shared.learned(case))
         case = self.case
-        aged = aged_curves(curves, use.coarse(), known, EACH)
+        fine = isinstance(curves, JointCurves)  # few nodes do not tell what belongs to a curve
+        aged = aged_curves(curves, use if fine else use.coarse(), known, EACH)
         self.timing, self.curves, self.ages = timing_of(case), aged.curves, aged.age
         self.taken: History | None = Driven(case, use, aged).history()
         services = self.timing.services
@@ -156,7 +159,9 @@ class _Machine:
             other = self._plans(fails, tail, walking_away(case), shared)
             if other[1].min() < cost.min():
                 at, cost, failure = other
-        return Quick(self.until, chance, without, factor, at, cost, failure)
+        sold = selling(case, self.timing)
+        sale = None if sold is None or sold.without is None else sold.cost
+        return Quick(self.until, chance, without, factor, at, cost, failure, sale)
 
     def _may_walk_away(self, cost: Floats) -> bool:
         """Whether a failure may be walked away from: it is open, and what that loses beyond the

@@ -19,15 +19,14 @@ from numpy.typing import NDArray
 
 from riskmodel.decision.lives import Lives
 from riskmodel.decision.prices import EVENTS, SALE, Prices
+from riskmodel.decision.rank_curves import average, group_of, lasting
 from riskmodel.decision.rank_rounded import rounded, rounded_prices, with_near_leads
 from riskmodel.decision.renewal import NewPart, Renewal
 from riskmodel.decision.sampling import Sampling, Table
 from riskmodel.decision.timing import Timing
 from riskmodel.decision.watched import Kernels
-from riskmodel.life import weibull
-from riskmodel.life.covariate_curves import trait_curves
 from riskmodel.life.other_causes import other_causes
-from riskmodel.life.posterior import Curves, posterior
+from riskmodel.life.posterior import Curves
 from riskmodel.oil.alarm import Alarm, alarms, shed
 from riskmodel.oil.history import History
 from riskmodel.records.case import Case
@@ -35,13 +34,8 @@ from riskmodel.records.errors import CannotAnswer
 from riskmodel.records.quantity import Quantity
 from riskmodel.records.tables import LifeRecords
 from riskmodel.risk.later import is_later, shortened, with_life_of_later
-from riskmodel.risk.life_curves import (
-    average_curves,
-    by_traits,
-    life_curves,
-    likelihood_of,
-    surety_of_records,
-)
+from riskmodel.risk.life_curves import average_curves, by_traits, surety_of_records
+from riskmodel.use.learned import Learned, left_to_records, may_learn, with_learned
 
 Floats = NDArray[np.float64]
 
@@ -149,6 +143,7 @@ class Shared:
         self._renewals = Kept[Renewal](MOST_RENEWALS)
         self._watches = Kept[_Average](MOST_CURVES)
         self._tables = Kept[Table](MOST_TABLES)
+        self._learned = Kept[Learned | None](MOST_CURVES)
         self._known: tuple[LifeRecords, Hashable] | None = None
 
     def records_key(self, records: LifeRecords | None) -> Hashable:
@@ -169,14 +164,25 @@ class Shared:
         self._known = records, short
         return short
 
+    def learned(self, case: Case) -> Case:
+        """The case with harshness from its records, as `learned_use` has it."""
+        if case.records is None or not case.use.kinds or not may_learn(case):
+            return case
+        key = (self.records_key(case.records), case.use.kinds, *_beliefs(case))
+        found = self._learned.get(key, lambda: left_to_records(case))
+        return case if found is None else with_learned(case, found)
+
     def curves(self, case: Case, counted: bool) -> tuple[Curves, Hashable]:
         """The life curves of this machine's part, and a key of the group's that they re-weigh.
 
-        `counted` says that the records hold the part itself, in service today.
+        `counted` says that the records hold the part itself, in service today. They are those of
+        `own_curves`, joined with harshness where the records tell it.
         """
-        life = case.life
+        group = group_of(case, self.learned(case))
+        case, life = group.case, case.life
+        joined = None if group.learned is None else case.use.kinds
         traits = tuple(sorted(case.part.traits.items())) if by_traits(case) else None
-        key: Hashable = (self.records_key(case.records), traits, *_beliefs(case))
+        key: Hashable = (self.records_key(case.records), traits, joined, *_beliefs(case))
         power = 1.0
         if counted:
             sure = self._sure.get(key, lambda: surety_of_records(case))
@@ -184,12 +190,12 @@ class Shared:
         elif case.part.in_records:
             power = 0.0
         try:
-            group = self._curves.get(key, lambda: _of_group(case))
+            shared = self._curves.get(key, group.curves)
         except CannotAnswer:
-            return life_curves(case), ("own", id(case))
-        told = _survived(group, case.part.entered_at, case.age, power)
-        if 1 / np.sum(told.weight**2) < FEWEST_EFFECTIVE < len(group) and not counted:
-            told = life_curves(case)
+            return with_life_of_later(group.own(), case), ("own", id(case))
+        told = lasting(shared, case.part.entered_at, case.age, power)
+        if 1 / np.sum(told.weight**2) < FEWEST_EFFECTIVE < len(shared) and not counted:
+            told = with_life_of_later(group.own(), case)
             return told, ("own", key, case.part.entered_at, case.age)
         return with_life_of_later(told, case), key
 
@@ -263,7 +269,7 @@ def _other(case: Case) -> float:
 def _everywhere(case: Case, other: float, stated: Quantity) -> Everywhere:
     """Nodes about the curves of a machine of no known trait, far enough for any trait."""
     try:
-        curves = _average(case)
+        curves = average(case)
     except CannotAnswer:  # its own survival is needed to settle them
         curves = average_curves(case)
     if is_later(case):
@@ -280,38 +286,6 @@ def _everywhere(case: Case, other: float, stated: Quantity) -> Everywhere:
     nodes = Everywhere(shapes, scales, Lives(np.exp(shape), np.exp(scale), np.zeros(0), other))
     believed = nodes.blend(curves, case.plan.new_part_life) @ curves.weight
     return replace(nodes, lives=replace(nodes.lives, weight=believed))
-
-
-def _average(case: Case) -> Curves:
-    return posterior(likelihood_of(case), case.life.shape_prior, case.life.b50_prior, None)
-
-
-def _of_group(case: Case) -> Curves:
-    """The curves without this machine's own survival."""
-    life, warning = case.life, case.warning
-    if not by_traits(case):
-        return _average(case)
-    assert case.records is not None
-    return trait_curves(
-        case.records,
-        case.part.traits,
-        life.shape_prior,
-        life.b50_prior,
-        None,
-        life.finding_error,
-        warning.visible_lead,
-        life.reporting_ratio,
-    )
-
-
-def _survived(curves: Curves, entered: float, age: float, power: float) -> Curves:
-    """The curves weighed by the chance to last from `entered` to `age`, to a `power`."""
-    if power == 0 or age <= entered:
-        return curves
-    lost = weibull.hazard_ahead(entered, age - entered, curves.shape, curves.scale)
-    log = np.log(np.maximum(curves.weight, 1e-300)) - power * lost
-    weight = np.exp(log - log.max())
-    return Curves(curves.shape, curves.scale, weight / weight.sum())
 
 
 def _watching(case: Case, timing: Timing) -> Hashable:

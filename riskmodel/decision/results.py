@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.decision.occasions import Occasion, closed
+from riskmodel.decision.sale import sold_instead
 from riskmodel.records.case import Case
 from riskmodel.use.effective_age import Range
 from riskmodel.use.told import UseTold
@@ -351,7 +352,7 @@ class Weighing:
         failure, cost = best.failure.value, best.cost.value
         if first is not None:
             failure, cost = first.failure.value, first.cost.value
-        return sold.cost.value < cost or (ceiling is not None and failure > ceiling)
+        return sold_instead(sold.cost.value, cost, failure, ceiling)
 
     @property
     def chosen(self) -> int | None:

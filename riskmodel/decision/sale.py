@@ -72,6 +72,12 @@ class Selling:
         return self.without, self.upkeep, self.later
 
 
+def sold_instead(sale: float, cost: float, failure: float, ceiling: float | None) -> bool:
+    """Whether selling, which costs `sale`, is the verdict in place of what costs `cost` and has the
+    chance `failure` of one: it costs less, or alone keeps to the owner's `ceiling`."""
+    return sale < cost or (ceiling is not None and failure > ceiling)
+
+
 def selling(case: Case, timing: Timing) -> Selling | None:
     """None where it is not stated what the machine fetches, today or later."""
     machine = case.machine

@@ -30,7 +30,7 @@ from riskmodel.decision.prepared import (
     thinned,
 )
 from riskmodel.decision.prices import Prices
-from riskmodel.decision.sale import Selling, selling
+from riskmodel.decision.sale import Selling, selling, sold_instead
 from riskmodel.decision.sampling import LeadLife, Sampling
 from riskmodel.decision.value import perfect
 from riskmodel.decision.weigh import recommended
@@ -144,8 +144,8 @@ def _row(
     for i, (usage, cost, failure) in enumerate(weighed):
         best = recommended(case, usage, cost, failure)
         plans.append(None if np.isinf(usage[best]) else float(usage[best]))
-        above = ceiling is not None and failure[best] > ceiling
-        sells.append(sold is not None and bool(sold[i] < cost[best] or above))
+        kept = float(cost[best]), float(failure[best])
+        sells.append(sold is not None and sold_instead(sold[i], *kept, ceiling))
     if sold is not None:
         costs = np.concatenate([costs, np.array(sold)[:, None]], axis=1)
     return Swing(

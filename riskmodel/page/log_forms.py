@@ -15,8 +15,9 @@ from riskmodel.records.log.entries import PRICES
 from riskmodel.records.log.state import MachineState, SampleState
 from riskmodel.words import log_page_entries as entry_words
 from riskmodel.words import log_page_forms as words
-from riskmodel.words import plan_name, symptom_words
+from riskmodel.words import symptom_words
 from riskmodel.words.formats import sentence
+from riskmodel.words.plan_names import advice, plan_name
 
 
 def show(machine: MachineState, w: Weighing | None) -> None:
@@ -179,13 +180,15 @@ def _quote(machine: MachineState, w: Weighing | None) -> bool:
 
 
 def _decision(machine: MachineState, w: Weighing | None) -> bool:
-    if w is None or w.chosen is None:
+    advised = None if w is None else advice(w)
+    if w is None or advised is None:
         st.html(paragraph(words.NO_ANSWER))
         return False
     draw = _Draw(machine, "decision")
     names = {str(i): plan_name(w, i) for i in range(len(w.all_plans))}
-    advised = str(w.chosen)
-    names = {advised: words.ADVISED.format(plan=names.pop(advised)), **names}
+    first = words.FIRST if w.first_step else str(w.chosen)
+    names.pop(first, None)
+    names = {first: words.ADVISED.format(plan=advised.name), **names}
     draw.one_of("chosen", words.CHOSEN, {**names, "": words.NOTHING_CHOSEN})
     draw.tick("declined", words.DECLINED)
     with _row():

@@ -8,7 +8,6 @@ from typing import cast
 
 import streamlit as st
 
-from riskmodel import words as answers
 from riskmodel.decision.results import Weighing
 from riskmodel.page import log_file, state
 from riskmodel.records.errors import InputError, Problem
@@ -35,6 +34,7 @@ from riskmodel.risk.distress import distress_today
 from riskmodel.risk.life_curves import life_curves
 from riskmodel.words import log_page
 from riskmodel.words import log_page_forms as words
+from riskmodel.words.plan_names import Advice, advice, plan_name, replaces_at
 
 COUNT = "log.count"
 """How often each form was entered: its widgets are then new."""
@@ -185,30 +185,28 @@ class Form:
 
     def _decision(self, w: Weighing) -> Decision:
         """The answer word for word, with the case it was given on."""
-        chosen = self.text("chosen")
-        plan = None if chosen == "" else int(chosen)
-        advised = w.chosen
+        advised, chosen = advice(w), self.text("chosen")
+        made = None
+        if chosen == words.FIRST:
+            made = advised
+        elif chosen:
+            plan = int(chosen)
+            made = Advice(plan_name(w, plan), replaces_at(w, plan))
         return Decision(
             date=self.date(),
             reading=w.case.machine.reading,
-            advised="" if advised is None else answers.plan_name(w, advised),
-            advised_at=_replaces_at(w, advised),
+            advised="" if advised is None else advised.name,
+            advised_at=None if advised is None else advised.at,
             shown=words.shown(w),
             inputs=decision_inputs(w.case),
-            chosen="" if plan is None else answers.plan_name(w, plan),
-            chosen_at=_replaces_at(w, plan),
+            chosen="" if made is None else made.name,
+            chosen_at=None if made is None else made.at,
             declined=bool(self._value("declined")),
             by=self.text("by") or state.author(),
             said=tuple(_said(w).values()),
             worn_told=distress_today(w.case, life_curves(w.case)),
             note=self.text("note"),
         )
-
-
-def _replaces_at(w: Weighing, plan: int | None) -> float | None:
-    """The usage from now at which one of all plans replaces the part; None where none does."""
-    keeps = plan is not None and plan < len(w.plans)
-    return w.plans[plan].at if keeps and plan is not None else None
 
 
 def _said(w: Weighing) -> dict[float, Said]:

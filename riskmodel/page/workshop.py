@@ -7,7 +7,7 @@ from collections import Counter
 import pandas as pd
 import streamlit as st
 
-from riskmodel.decision.rank import Ranking, Standing, to_book
+from riskmodel.decision.rank_standings import Ranking, Standing, to_book
 from riskmodel.page import (
     address,
     kept,
@@ -98,6 +98,7 @@ def _machines(log: Log) -> None:
         rows = [words.row(m, states[m.id], standings.get(m.id)) for m in shown]
         st.html(markup.table(pd.DataFrame(rows), links=[words.link(m.id) for m in shown]))
     if found is not None:
+        workshop_rank.offer(log, found)
         _notes(found)
         _book([standings[m.id] for m in shown if m.id in standings])
     _samples([line for line in lines if words.under_way(line)])

@@ -13,7 +13,9 @@ from riskmodel.records.log.log import Log
 from riskmodel.records.log.many import begin, many
 from riskmodel.words import log_page_workshop as words
 
-_ASKED = "workshop.ranked"
+_ASKED, _FULL = "workshop.ranked", "workshop.full"
+FIRST = 5
+"""Machines at the top that may be weighed in full, a second or two each."""
 _LOCK = threading.Lock()
 
 
@@ -24,18 +26,27 @@ def ranking(log: Log) -> Ranking | None:
     if here > FEW and st.session_state.get(_ASKED) != log.seal:
         st.button(words.RANK_THEM, on_click=_ask, args=(log.seal,))
         return None
-    return _ranked(str(log.path), log.seal, kept.today(), log)
+    full = FIRST if st.session_state.get(_FULL) == log.seal else 0
+    return _ranked(str(log.path), log.seal, kept.today(), full, log)
 
 
-def _ask(seal: str) -> None:
-    st.session_state[_ASKED] = seal
+def offer(log: Log, found: Ranking) -> None:
+    """To weigh the first few in full, where that may bring another advice to light."""
+    if any(standing.unweighed for standing in found.standings[:FIRST]):
+        label = words.IN_FULL.format(number=min(FIRST, len(found.standings)))
+        st.button(label, on_click=_ask, args=(log.seal, _FULL))
+
+
+def _ask(seal: str, what: str = _ASKED) -> None:
+    st.session_state[what] = seal
 
 
 @st.cache_resource(max_entries=4, show_spinner=words.RANKING)
-def _ranked(path: str, seal: str, today: str, _log: Log) -> Ranking:
+def _ranked(path: str, seal: str, today: str, full: int, _log: Log) -> Ranking:
     found = many(_log.state(), today)
     day = datetime.date.fromisoformat(today)
     # In this process: another would start this server's own script once more. One at a time:
     # the records of the groups are told to the whole process.
     with _LOCK:
-        return rank(found.machines, today=day, workers=1, begin=(begin, (found.groups,)))
+        told = begin, (found.groups,)
+        return rank(found.machines, today=day, full=full, workers=1, begin=told)

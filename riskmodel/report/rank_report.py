@@ -10,7 +10,7 @@ from rich import box
 from rich.table import Table
 from rich.text import Text
 
-from riskmodel.decision.rank import Ranking, Standing
+from riskmodel.decision.rank_standings import Ranking, Standing
 from riskmodel.report.terminal import console, section
 from riskmodel.words import formats
 from riskmodel.words import rank as words
@@ -33,7 +33,14 @@ def rank_json(
 
 
 def _standing(s: Standing) -> dict[str, Any]:
-    return {**asdict(s), "symptoms": list(s.symptoms), "plan": words.plan(s), "why": words.why(s)}
+    return {
+        **asdict(s),
+        "symptoms": list(s.symptoms),
+        "unweighed": list(s.unweighed),
+        "plan": words.plan(s),
+        "advice": words.advice(s),
+        "why": words.why(s),
+    }
 
 
 def print_ranking(
@@ -67,7 +74,7 @@ def _table(shown: Sequence[Standing]) -> Table:
     table.add_column("Waiting\ncosts", justify="right", no_wrap=True)
     table.add_column("Fails before\nnext change,\nof 100", justify="right", no_wrap=True)
     table.add_column("Oil\nfactor", justify="right", no_wrap=True)
-    table.add_column("Replace", overflow="fold")
+    table.add_column(words.ADVICE, overflow="fold")
     table.add_column("Do first", overflow="fold")
     for place, s in enumerate(shown, start=1):
         table.add_row(
@@ -76,7 +83,7 @@ def _table(shown: Sequence[Standing]) -> Table:
             "" if s.waiting is None else formats.money(s.waiting, s.currency),
             "" if s.chance is None else formats.chance_short(s.chance),
             "" if s.oil_factor is None else formats.significant(s.oil_factor, 2),
-            words.plan(s),
+            words.advice(s),
             _first(s),
         )
     return table

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from riskmodel.life.covariate_curves import EFFECT_PRIOR, trait_points
 from riskmodel.life.joint_curves import Harshness, JointCurves, joint
@@ -23,6 +24,8 @@ from riskmodel.use.learned import (
     learned_use,
     without_trait_of_use,
 )
+
+Floats = NDArray[np.float64]
 
 EACH, EACH_JOINT, WIDE, EACH_WIDE = 2, 4, 0.25, 8
 """Nodes of use for each life curve in plans and chances; more where harshness is joined with it,
@@ -76,8 +79,19 @@ def average_use_curves(case: Case) -> Curves:
 def _with_learned_harshness(case: Case) -> Curves | None:
     """Curves joined with harshness; None where the records are not left to tell any."""
     learned = learned_use(case)
-    if learned is case or case.records is None:
+    if learned is case:
         return None
+    return harshness_joined(case, learned, use_of(learned).nodes.harshness, survived(case))
+
+
+def harshness_joined(
+    case: Case, learned: Case, sets: Floats, known_survival: tuple[float, float] | None
+) -> JointCurves | None:
+    """The curves of an engine of the use that harshness is told against, its part the first, each
+    joined with the harshness fitted beside it, at `sets` (A, kinds) of it; None where no column
+    tells anything. `learned` is the case with harshness from its records, `known_survival` its
+    part's (entered_at, age) where the curves are to know of it."""
+    assert case.records is not None
     column = column_of_use(case.records, case.use.kinds)
     assert column is not None
     base, kinds = base_of_use(case.records, column), learned.use.kinds
@@ -87,18 +101,17 @@ def _with_learned_harshness(case: Case) -> Curves | None:
         {**traits, column: base},
         life.shape_prior,
         life.b50_prior,
-        survived(case),
+        known_survival,
         life.finding_error,
         case.warning.visible_lead,
         life.reporting_ratio,
     )
     if isinstance(points, Curves):
         return None
-    harshness = use_of(learned).nodes.harshness
     levels = set(case.records.covariates[column]) - {base}
     told = [i for i, kind in enumerate(kinds) if kind.name in levels]
-    pace = 1 + (harshness - 1) @ np.array([kind.population_share for kind in kinds])
-    return joint(points, _believed(case, column, base, told), harshness[:, told], pace)
+    pace = 1 + (sets - 1) @ np.array([kind.population_share for kind in kinds])
+    return joint(points, _believed(case, column, base, told), sets[:, told], pace)
 
 
 def _believed(case: Case, column: str, base: str, told: list[int]) -> Harshness:

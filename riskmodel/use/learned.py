@@ -115,14 +115,19 @@ def with_learned(case: Case, found: Learned) -> Case:
     return replace(case, use=replace(case.use, kinds=kinds))
 
 
+def left_to_records(case: Case) -> Learned | None:
+    """What its records say of harshness, where the case leaves it to them and they tell any."""
+    if case.records is None or not case.use.kinds or not may_learn(case):
+        return None
+    try:
+        return learned_harshness(case)
+    except CannotAnswer:
+        return None
+
+
 def learned_use(case: Case) -> Case:
     """The case with harshness from its records, where it leaves it to them and they tell any."""
-    if case.records is None or not case.use.kinds or not may_learn(case):
-        return case
-    try:
-        found = learned_harshness(case)
-    except CannotAnswer:
-        return case
+    found = left_to_records(case)
     return case if found is None else with_learned(case, found)
 
 

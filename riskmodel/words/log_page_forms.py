@@ -49,6 +49,8 @@ PRICE, LOW, HIGH, OFFERED_BY, UNTIL = "Price of", "From", "To", "Offered by", "V
 CHOSEN, DECLINED, DECIDED_BY = "What was decided", "The advice was declined", "Decided by"
 NOTHING_CHOSEN = "Nothing yet"
 ADVISED = "as advised: {plan}"
+FIRST = "first"
+"""Stands for finding out more first, among the plans that may be chosen."""
 DONE, WHY, PAID = "What was done", "What led to it", "Price paid"
 SYMPTOMS_LEFT, NEW_CODE, NEW_LINING = (
     "Still noticed afterwards",

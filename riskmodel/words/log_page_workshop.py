@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from urllib.parse import quote
 
-from riskmodel.decision.rank import Ranking, Standing
+from riskmodel.decision.rank_standings import Ranking, Standing
 from riskmodel.records.log.laboratory import Batch
 from riskmodel.records.log.state import MachineState
 from riskmodel.records.log.waiting import SampleLine
@@ -64,6 +64,7 @@ WAITING_MEANS = (
 )
 WAITING, WHY = "Waiting until the next oil change", "Why"
 RANK_THEM, RANKING = "Rank all machines (takes a while)", "Ranking the machines…"
+IN_FULL = "Weigh the first {number} in full (some seconds)"
 TAKEN_OUT = "Taken out of the log"
 TAKEN_OUT_ABOUT = "Their entries are still there; a machine can be brought back as it was."
 BRING_BACK = "Bring back {name}"
@@ -117,8 +118,9 @@ def row(machine: MachineState, of: State, standing: Standing | None) -> dict[str
     meter = formats.usage(machine.reading, machine.unit) + date
     found = {MACHINE: name_of(machine), METER: meter, PART: told, STATE: of[1] or "in service"}
     if standing is None:
-        return {**found, WAITING: "", WHY: ""}
-    return {**found, WAITING: waiting(standing), WHY: rank.why(standing)}
+        return {**found, WAITING: "", rank.ADVICE: "", WHY: ""}
+    told = formats.sentence(rank.advice(standing)) + (" *" if standing.full else "")
+    return {**found, WAITING: waiting(standing), rank.ADVICE: told, WHY: rank.why(standing)}
 
 
 def name_of(machine: MachineState) -> str:

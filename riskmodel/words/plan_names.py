@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from riskmodel.decision.occasions import Occasion
 from riskmodel.decision.results import Interval, PlanResult, Weighing
 from riskmodel.records.case import Case
+from riskmodel.records.inputs import Unit
 from riskmodel.words import formats
 from riskmodel.words.formats import NBSP
 
@@ -13,11 +16,9 @@ def plan_name(w: Weighing, i: int) -> str:
     """One of all plans in full: "Replace at the 3rd oil change (in 21,200 km, about 17 months)"."""
     plan = w.all_plans[i]
     if is_sale(plan):
-        return "Sell it today, the buyer told"
+        return SALE_NAME
     if plan.at is None:
-        if w.case.sampled:
-            return "Replace only if a sample alarms"
-        return "Never replace while you keep it"
+        return NEVER_SAMPLED if w.case.sampled else NEVER
     return f"Replace {place(w, plan)}"
 
 
@@ -34,8 +35,37 @@ def plan_short(w: Weighing, i: int) -> str:
 
 def retest_name(case: Case) -> str:
     """The plan to draw a second sample soon, in full."""
-    ahead = formats.usage(case.oil.retest_in, case.machine.unit)
-    return f"Sample again in {ahead}, then decide"
+    return retest_named(case.oil.retest_in, case.machine.unit)
+
+
+def retest_named(ahead: float, unit: Unit) -> str:
+    """The same, drawn so much usage from now."""
+    return f"Sample again in {formats.usage(ahead, unit)}, then decide"
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What a verdict advises, in full, and the usage from now at which that replaces the part;
+    None where it does not, or where it hangs on what is found out first."""
+
+    name: str
+    at: float | None
+
+
+def advice(w: Weighing) -> Advice | None:
+    """What the verdict advises: what to find out first, else the plan that it names; None with
+    symptoms."""
+    i = w.chosen
+    if i is None:
+        return None
+    if w.first_step:
+        return Advice(first_step_name(w), None)
+    return Advice(plan_name(w, i), replaces_at(w, i))
+
+
+def replaces_at(w: Weighing, i: int) -> float | None:
+    """The usage from now at which one of all plans replaces the part; None where none does."""
+    return None if is_sale(w.all_plans[i]) else w.all_plans[i].at
 
 
 def first_step_failure(w: Weighing) -> Interval | None:
@@ -48,6 +78,10 @@ def first_step_failure(w: Weighing) -> Interval | None:
     return None
 
 
+NEVER, NEVER_SAMPLED = "Never replace while you keep it", "Replace only if a sample alarms"
+"""The plan never to replace the part, without samples to come and with."""
+SALE_NAME = "Sell it today, the buyer told"
+"""The plan to sell the machine."""
 INSPECTION_NAME = "Look at the part first, then decide"
 """The plan to inspect before anything else."""
 

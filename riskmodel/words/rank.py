@@ -3,13 +3,21 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from riskmodel.decision.rank import Ranking, Standing
+from riskmodel.decision.rank_standings import Kind, Ranking, Standing
 from riskmodel.records.inputs import Unit
 from riskmodel.records.log.fold import LEAST_TO_CHANGE
 from riskmodel.words import formats
 from riskmodel.words.oil_times import times_as_likely
+from riskmodel.words.plan_names import (
+    INSPECTION_NAME,
+    NEVER,
+    NEVER_SAMPLED,
+    SALE_NAME,
+    lower_first,
+    retest_named,
+)
 
 HEADING = "What waiting until the next oil change costs"
 MEANING = (
@@ -17,8 +25,9 @@ MEANING = (
     "the next oil change, less that of replacing it now. Below 0 waiting is the cheaper."
 )
 QUICK = (
-    "Machines are weighed by a quick form of the model, close to the full one but not the same; "
-    "weigh a machine on its own before deciding about it."
+    "Machines are weighed by a quick form of the model, close to the full one but not the same, "
+    "and without a look or a second sample first; weigh a machine on its own before deciding about "
+    "it."
 )
 CAUTION = (
     "This estimates; it inspects nothing. A low place in the list is no all-clear. Stop at once if "
@@ -27,6 +36,9 @@ CAUTION = (
 )
 STOP = "Stop: do not start it; have it towed. With symptoms nothing is weighed."
 NO_MACHINE = "No machine to rank."
+ADVICE = "Advice"
+STEPS: Mapping[Kind, str] = {"sale": "a sale", "inspection": "a look", "retest": "a second sample"}
+"""What a verdict may name instead of a plan that replaces the part."""
 
 
 def why(s: Standing) -> str:
@@ -44,7 +56,7 @@ def why(s: Standing) -> str:
             f"{formats.sentence(formats.chance(s.chance))} would fail before the next oil change"
             f"{_next_change(s.until, s.unit)}{_oil(s)}."
         )
-    found.append(_cost(s))
+    found += [_cost(s), _instead(s), _unweighed(s)]
     return " ".join(text for text in found if text)
 
 
@@ -69,16 +81,68 @@ def _cost(s: Standing) -> str:
     return f"Waiting until then costs {amount} less than replacing now."
 
 
+def _instead(s: Standing) -> str:
+    """What the verdict names instead of the best plan that keeps the machine, and why."""
+    if s.instead is None or s.instead_saves is None:
+        return ""
+    amount = formats.money(abs(s.instead_saves), s.currency)
+    told = f"{amount} {'less' if s.instead_saves > 0 else 'more'} than “{_kept(s)}”"
+    if s.instead == "sale":
+        alone = "" if s.instead_saves > 0 else " and alone keeps to the limit on failures"
+        return f"{SALE_NAME}: that costs {told}, the best plan that keeps it{alone}."
+    return f"{_named(s)}: that costs {told}, the best plan without it."
+
+
+def _unweighed(s: Standing) -> str:
+    """What only weighing in full tells."""
+    if not s.unweighed:
+        return ""
+    told = " or ".join(STEPS[kind] for kind in s.unweighed)
+    return f"{formats.sentence(told)} first may be worth it: weigh this one in full."
+
+
+def _named(s: Standing) -> str:
+    """What the verdict names instead of a plan that replaces the part, in full."""
+    if s.instead == "retest" and s.instead_at is not None:
+        return retest_named(s.instead_at, s.unit)
+    return INSPECTION_NAME if s.instead == "inspection" else SALE_NAME
+
+
+def _kept(s: Standing) -> str:
+    """The best plan that keeps the machine, in full."""
+    if s.best_at is None:
+        return NEVER_SAMPLED if s.sampled else NEVER
+    return f"Replace {plan(s) if s.instead is None else _when(s)}"
+
+
+def advice(s: Standing) -> str:
+    """What to do: "replace now", "replace in 8,000 km, March 2027", "replace only if a sample
+    alarms", "sell it today, the buyer told", "look at the part first, then decide"."""
+    if s.symptoms:
+        return "stop"
+    if s.waiting is None:
+        return ""
+    return lower_first(_kept(s) if s.instead is None else _named(s))
+
+
 def plan(s: Standing) -> str:
-    """The recommended plan: "now", "in 8,000 km (about March 2027)", "not while you keep it"."""
+    """The best plan that keeps the machine: "now", "in 8,000 km, March 2027", "not while you keep
+    it"."""
     if s.symptoms:
         return "stop"
     if s.best_at is None:
         return "not while you keep it"
-    if s.best_at == 0:
+    text = _when(s)
+    if s.best_at == 0 or s.due is None or s.instead is not None:
+        return text
+    return f"{text}, {month(s.due[:7])}"
+
+
+def _when(s: Standing) -> str:
+    """The usage from now at which that plan replaces the part."""
+    if not s.best_at:
         return "now"
-    text = f"in {formats.usage(float(f'{s.best_at:.3g}'), s.unit)}"
-    return text if s.due is None else f"{text}, {month(s.due[:7])}"
+    return f"in {formats.usage(float(f'{s.best_at:.3g}'), s.unit)}"
 
 
 def month(told: str) -> str:
@@ -104,6 +168,10 @@ def summary(ranking: Ranking, shown: Sequence[Standing]) -> list[str]:
     if late:
         found.append(f"{formats.plural(late, 'machine')} with an overdue sample.")
     found.append(f"For {dear} of {many} replacing now is cheaper than waiting.")
+    if sold := sum(s.instead == "sale" for s in shown):
+        found.append(f"For {sold} of {many} it costs least to sell it today, the buyer told.")
+    if first := sum(s.instead in ("inspection", "retest") for s in shown):
+        found.append(f"For {first} of {many} it costs least to find out more first.")
     if len(ranking.currencies) > 1:
         told = formats.listed([name or "no currency" for name in ranking.currencies])
         found.append(
@@ -121,7 +189,7 @@ def booking(found: Sequence[Standing], told: str) -> list[str]:
     if not found:
         return [f"Nothing to book by the end of {month(told)}, as the plans stand."]
     return [
-        f"{s.machine}: replace {plan(s)}"
+        f"{s.machine}: {advice(s)}"
         + (f"; book by {formats.day(s.book_by)}" if s.book_by is not None else "")
         + "."
         for s in found

@@ -14,6 +14,7 @@ from riskmodel.cli_log import EXAMPLES
 from riskmodel.records.files import read_case
 from riskmodel.records.log.log import Log
 from riskmodel.records.log.place import FILE, VARIABLE, place
+from riskmodel.words.plan_names import INSPECTION_NAME, lower_first
 from tests.decision.many_machines import machines
 from tests.log.made import made_case
 
@@ -167,6 +168,20 @@ def test_what_was_said_is_held_against_what_came(car: Run) -> None:
     assert found["replaced"]["worn"] == found["replaced"]["told"] == 1
     assert found["decisions_followed"][0]["ended"] == "replaced"
     assert "too few to judge" in car("log", "said")
+
+
+def test_the_same_is_advised_by_decide_and_by_rank_and_lies_in_the_table(
+    car: Run, tmp_path: Path
+) -> None:
+    car("log", "set", "car", "inspection.cost=5", "plan.keep_years=1")
+    decided = told(car, "log", "decide", "car", "--date", "2026-02-01")
+    assert (decided["advised"], decided["advised_at"]) == (INSPECTION_NAME, None)
+    [full] = told(car, "rank", "--today", "2026-02-01", "--full", 1)["machines"]
+    assert (full["instead"], full["unweighed"]) == ("inspection", [])
+    assert full["advice"] == lower_first(INSPECTION_NAME)
+    assert f"{INSPECTION_NAME}: that costs" in full["why"]
+    car("log", "csv", tmp_path / "text")
+    assert INSPECTION_NAME in (tmp_path / "text" / "decisions.csv").read_text()
 
 
 def test_rank_reads_a_folder_and_tells_what_it_cannot_read(

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
-from riskmodel.records.case import Case
+from riskmodel.records.case import Case, Stretch
 from riskmodel.records.files import read_case
 from riskmodel.records.quantity import Quantity
 from riskmodel.records.tables import OilSample, OilSamples, Reading
@@ -86,6 +86,23 @@ def _machine(case: Case, name: str, rng: np.random.Generator, samples: int, trai
     )
     left = float(round((1 - since / interval) * case.interval)) or 1.0
     return replace(case, oil=replace(case.oil, next_change_in=left))
+
+
+def driven_by(case: Case, rng: np.random.Generator) -> Case:
+    """The machine with two stretches of use drawn, its harshness left to the records (whose column
+    of use must name the case's kinds)."""
+    names = [kind.name for kind in case.use.kinds]
+    first, later = (
+        dict(zip(names, map(float, rng.dirichlet(np.ones(len(names)))), strict=True))
+        for _ in range(2)
+    )
+    stretches = (
+        Stretch(float(rng.uniform(0.3, 0.7)) * case.age, first, False),
+        Stretch(case.age, later, False),
+    )
+    stated = {key for key in case.stated if "harshness" not in key} | {"use.stretches"}
+    use = replace(case.use, stretches=stretches, ahead=later)
+    return replace(case, use=use, stated=frozenset(stated))
 
 
 def _times(price: Quantity, by: float) -> Quantity:

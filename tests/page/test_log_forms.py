@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
 from riskmodel.decision.weigh import weigh
 from riskmodel.page import kept, state
 from riskmodel.records.log.bridge import case_of_decision, export_case
+from riskmodel.records.quantity import exactly
 from riskmodel.words import log_page
 from riskmodel.words import log_page_forms as forms
+from riskmodel.words.plan_names import INSPECTION_NAME
 from tests.page.conftest import Page
 from tests.page.log_made import LEAD, TODAY, exact_case, field, fill, log_of, press, said
 from tests.risk.cases import case_with
@@ -93,6 +96,19 @@ def test_a_decision_is_kept_word_for_word_with_the_case_it_was_taken_on() -> Non
     kept_text = page.text.replace("&#x27;", "'")
     for line in held.shown.split("\n"):
         assert line.replace("\u00a0", " ").replace("&", "&amp;") in kept_text
+
+
+def test_a_look_advised_first_is_kept_and_may_be_what_is_decided() -> None:
+    plain = exact_case()
+    look = replace(plain, inspection=replace(plain.inspection, cost=exactly(5.0)))
+    log, [name] = log_of(look)
+    page = Page(machine=name, by="Ann")
+    fill(page, "decision", date=TODAY)
+    fill(page, "decision", chosen="0", date=TODAY)
+    first, other = (each.what for each in log.machine(name).decisions)
+    assert first.advised == first.chosen == other.advised == INSPECTION_NAME
+    assert (first.advised_at, first.chosen_at) == (None, None)
+    assert (other.chosen, other.chosen_at) == ("Replace now", 0.0)
 
 
 def test_an_entry_is_undone_and_stays_in_the_history() -> None:

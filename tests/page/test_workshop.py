@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from riskmodel.decision.rank import GivenCase, rank
 from riskmodel.page import kept
 from riskmodel.records.log.bridge import export_case
+from riskmodel.records.quantity import exactly
 from riskmodel.words import log_page
 from riskmodel.words import log_page_forms as forms
 from riskmodel.words import log_page_workshop as workshop
@@ -32,6 +35,7 @@ def test_all_machines_stand_with_symptoms_first_and_link_to_their_page() -> None
     [standing] = rank([GivenCase("", export_case(log, names[0]))], today=TODAY).standings
     assert f">{workshop.waiting(standing)}</td>" in page.text
     assert f">{rank_words.why(standing)}</td>".replace("\u00a0", " ") in page.text
+    assert f">{rank_words.advice(standing).capitalize()}</td>".replace("\u00a0", " ") in page.text
     assert rank_words.CAUTION in page.text
     box = next(box for box in page.app.text_input if box.label == workshop.FILTER)
     box.set_value("b car")
@@ -39,6 +43,19 @@ def test_all_machines_stand_with_symptoms_first_and_link_to_their_page() -> None
     assert "A car" not in page.text
     assert workshop.counted(1, 3) in page.text
     assert log.state().machines.keys() == set(names)
+
+
+def test_the_first_few_can_be_weighed_in_full_and_then_tell_the_verdicts_own_advice() -> None:
+    plain = exact_case("A car")
+    look = replace(plain, inspection=replace(plain.inspection, cost=exactly(5.0)))
+    log_of(look, exact_case("B car"))
+    page = Page(screen="workshop")
+    assert "A look first may be worth it: weigh this one in full." in page.text
+    assert "Look at the part first, then decide *" not in page.text
+    press(page, workshop.IN_FULL.format(number=2))
+    assert "Look at the part first, then decide *" in page.text
+    assert "A look first may be worth it" not in page.text
+    assert not [one for one in page.app.button if "in full" in one.label]
 
 
 LAB_TABLE = b"""Unit;Sample date;Odometer;km on oil;Lead (Pb);Iron

@@ -332,8 +332,8 @@ DECISION = seeded(
     ),
     (
         "decision/swings.py",
-        "bool(sold[i] < cost[best] or above)",
-        "bool(sold[i] > cost[best] or above)",
+        "sold_instead(sold[i], *kept, ceiling)",
+        "sold_instead(-sold[i], *kept, ceiling)",
         "an input makes selling the verdict where it costs more",
         "decision/swings",
     ),

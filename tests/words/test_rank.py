@@ -4,11 +4,20 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from typing import Any
 
-from riskmodel.decision.rank import GivenCase, rank
+import pytest
+
+from riskmodel.decision import rank as ranked
+from riskmodel.decision.rank import GivenCase, Ranking, Standing, rank
+from riskmodel.decision.results import Weighing
+from riskmodel.decision.weigh import weigh
 from riskmodel.records.log.fold import LEAST_TO_CHANGE
 from riskmodel.words import rank as words
+from riskmodel.words.plan_names import advice, lower_first
+from tests.decision.sampled_case import sampled_case
 from tests.risk.cases import case_with
+from tests.words.test_retest import cheaper
 
 
 def test_an_oil_change_that_is_due_is_called_so_and_no_usage_to_it_is_made_up() -> None:
@@ -33,3 +42,85 @@ def test_the_usage_to_a_job_is_no_more_exact_than_it_is_elsewhere() -> None:
     )
     [found] = rank([GivenCase("car", case)], today=date(2026, 11, 1), workers=1).standings
     assert words.plan(replace(found, best_at=1101.98, due=None)) == "in 1,100\u00a0km"
+
+
+def standing(**more: Any) -> Standing:
+    """A machine weighed, replaced best in 8,000 km, in March 2027."""
+    told = {"until": 4_000.0, "waiting": -70.0, "best_at": 8_000.0, "due": "2027-03-02", **more}
+    return Standing("a", "Car", "", "km", "EUR", False, 90_000.0, (), 0, **told)
+
+
+@pytest.mark.parametrize(
+    ("more", "told"),
+    [
+        ({}, "replace in 8,000 km, March 2027"),
+        ({"best_at": 0.0}, "replace now"),
+        ({"best_at": None, "due": None}, "never replace while you keep it"),
+        ({"best_at": None, "sampled": True}, "replace only if a sample alarms"),
+        ({"instead": "sale", "due": None}, "sell it today, the buyer told"),
+        ({"instead": "inspection"}, "look at the part first, then decide"),
+        ({"instead": "retest", "instead_at": 500.0}, "sample again in 500 km, then decide"),
+        ({"waiting": None}, ""),
+    ],
+)
+def test_the_advice_in_the_words_of_the_verdict(more: dict[str, Any], told: str) -> None:
+    assert words.advice(standing(**more)).replace("\u00a0", " ") == told
+
+
+def test_with_symptoms_the_advice_is_to_stop() -> None:
+    assert words.advice(replace(standing(), symptoms=("knock",), waiting=None)) == "stop"
+
+
+@pytest.mark.parametrize(
+    ("more", "told"),
+    [
+        ({"instead": "sale", "instead_saves": 300.0},
+         "Sell it today, the buyer told: that costs EUR 300 less than “Replace in 8,000 km”, the "
+         "best plan that keeps it."),
+        ({"instead": "sale", "instead_saves": -300.0},
+         "that costs EUR 300 more than “Replace in 8,000 km”, the best plan that keeps it and "
+         "alone keeps to the limit on failures."),
+        ({"instead": "inspection", "instead_saves": 40.0, "best_at": 0.0},
+         "that costs EUR 40 less than “Replace now”, the best plan without it."),
+        ({"unweighed": ("retest",)},
+         "A second sample first may be worth it: weigh this one in full."),
+        ({"unweighed": ("inspection", "retest")},
+         "A look or a second sample first may be worth it: weigh this one in full."),
+    ],
+)  # fmt: skip
+def test_why_tells_what_stands_in_place_of_a_plan_or_may(more: dict[str, Any], told: str) -> None:
+    assert words.why(standing(**more)).replace("\u00a0", " ").endswith(told)
+
+
+def test_the_summary_counts_sales_and_steps_first() -> None:
+    found = [
+        standing(instead="sale"),
+        standing(instead="inspection"),
+        standing(instead="retest", waiting=5.0),
+        standing(unweighed=("inspection",)),
+    ]
+    told = words.summary(Ranking(tuple(found)), found)
+    assert "For 1 of 4 replacing now is cheaper than waiting." in told
+    assert "For 1 of 4 it costs least to sell it today, the buyer told." in told
+    assert "For 2 of 4 it costs least to find out more first." in told
+    assert not any("costs least" in text for text in words.summary(Ranking(()), found[3:]))
+
+
+@pytest.fixture(scope="module")
+def hinted() -> Weighing:
+    return cheaper(weigh(sampled_case("road_car_hint"), retest=True))
+
+
+def test_a_second_sample_that_saves_is_the_advice_as_for_the_machine_alone(
+    hinted: Weighing, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """`hinted` has it save 250, so that it is the verdict."""
+    monkeypatch.setattr(ranked, "weigh", lambda case, curves: hinted)
+    source = GivenCase("car", hinted.case)
+    [found] = rank([source], today=date(2026, 11, 1), workers=1, full=1).standings
+    told = advice(hinted)
+    assert told is not None
+    assert words.advice(found) == lower_first(told.name)
+    assert (found.instead, found.instead_at, told.at) == ("retest", hinted.case.oil.retest_in, None)
+    assert hinted.best is not None
+    assert found.instead_saves == pytest.approx(hinted.best.cost.value - 2_000)
