@@ -161,7 +161,6 @@ def do_decide(asked: Asked) -> Answer:
     from riskmodel.decision.prepared import grounds
     from riskmodel.decision.weigh import weigh
     from riskmodel.records.log.bridge import decision_inputs, export_case
-    from riskmodel.risk.distress import distress_today
     from riskmodel.words.plan_names import advice
 
     chosen_at: float | None = None
@@ -195,7 +194,7 @@ def do_decide(asked: Asked) -> Answer:
             by=asked.author,
             said=tuple(said.values()),
             note=asked.note,
-            worn_told=distress_today(found.case, found.curves, found.taken, found.ages),
+            worn_told=found.worn_today,
         )
         done = log.add(decision, author=asked.author, machine=asked.machine, based_on=seen.last)
     answer = written(done)

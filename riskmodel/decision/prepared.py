@@ -22,6 +22,7 @@ from riskmodel.oil.fleet import with_usual
 from riskmodel.oil.history import History, history
 from riskmodel.records.case import Case
 from riskmodel.records.quantity import Quantity
+from riskmodel.risk.distress import distress_today
 from riskmodel.risk.driven import driven, own_curves
 from riskmodel.risk.later import with_parts_alike
 from riskmodel.use.effective_age import Use
@@ -96,6 +97,11 @@ class Grounds:
     use: Use
     sampling: Sampling | None
     new_part_life: Quantity
+
+    @property
+    def worn_today(self) -> float:
+        """The chance that a look at the part would show distress today."""
+        return distress_today(self.case, self.curves, self.taken, self.ages)
 
     def history(self, case: Case) -> History | None:
         """The samples of a case that differs from this one in what they mean."""

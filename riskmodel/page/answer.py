@@ -9,7 +9,7 @@ import streamlit as st
 
 from riskmodel.decision.basis import Basis, basis
 from riskmodel.decision.flips import WhatMoves, what_moves
-from riskmodel.decision.prepared import MONEY
+from riskmodel.decision.prepared import MONEY, Grounds
 from riskmodel.decision.results import Weighing
 from riskmodel.decision.sensitivity import WhatIf, life_sensitivity
 from riskmodel.decision.weigh import Begun, begin
@@ -29,6 +29,11 @@ def answer(case: Case) -> Weighing:
 def verdict(case: Case) -> Weighing:
     """The same as far as its verdict needs, which is there sooner. Raises CannotAnswer."""
     return _begun(digest(case), case).first
+
+
+def grounds_of(case: Case) -> Grounds:
+    """What the answer of a case stands on that no price enters. Raises CannotAnswer."""
+    return _basis(_digest_of_grounds(case), case).found
 
 
 def other_assumptions(case: Case) -> tuple[WhatIf, ...]:

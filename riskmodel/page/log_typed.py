@@ -10,6 +10,7 @@ import streamlit as st
 
 from riskmodel.decision.results import Weighing
 from riskmodel.page import log_file, state
+from riskmodel.page.answer import grounds_of
 from riskmodel.records.errors import InputError, Problem
 from riskmodel.records.log.bridge import decision_inputs
 from riskmodel.records.log.entries import (
@@ -30,8 +31,6 @@ from riskmodel.records.log.entries import (
 from riskmodel.records.log.state import MachineState
 from riskmodel.records.scalars import UnreadableError, read_number
 from riskmodel.records.tables import Reading
-from riskmodel.risk.distress import distress_today
-from riskmodel.risk.life_curves import life_curves
 from riskmodel.words import log_page
 from riskmodel.words import log_page_forms as words
 from riskmodel.words.plan_names import Advice, advice, plan_name, replaces_at
@@ -204,7 +203,7 @@ class Form:
             declined=bool(self._value("declined")),
             by=self.text("by") or state.author(),
             said=tuple(_said(w).values()),
-            worn_told=distress_today(w.case, life_curves(w.case)),
+            worn_told=grounds_of(w.case).worn_today,
             note=self.text("note"),
         )
 

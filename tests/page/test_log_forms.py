@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
+from riskmodel.decision.prepared import grounds
 from riskmodel.decision.weigh import weigh
 from riskmodel.page import kept, state
+from riskmodel.records.files import read_case
 from riskmodel.records.log.bridge import case_of_decision, export_case
 from riskmodel.records.quantity import exactly
+from riskmodel.risk.distress import distress_today
+from riskmodel.risk.life_curves import life_curves
 from riskmodel.words import log_page
 from riskmodel.words import log_page_forms as forms
 from riskmodel.words.plan_names import INSPECTION_NAME
@@ -18,6 +23,8 @@ from tests.page.conftest import Page
 from tests.page.log_made import LEAD, TODAY, exact_case, field, fill, log_of, press, said
 from tests.risk.cases import case_with
 from tests.words.test_wording import NEVER
+
+DATA = Path(__file__).resolve().parents[2] / "data"
 
 
 @pytest.fixture(autouse=True)
@@ -96,6 +103,18 @@ def test_a_decision_is_kept_word_for_word_with_the_case_it_was_taken_on() -> Non
     kept_text = page.text.replace("&#x27;", "'")
     for line in held.shown.split("\n"):
         assert line.replace("\u00a0", " ").replace("&", "&amp;") in kept_text
+
+
+def test_wear_is_told_as_the_answer_has_it_by_use_and_samples() -> None:
+    case = read_case(DATA / "road-car")
+    log, [name] = log_of(case)
+    page = Page(machine=name)
+    fill(page, "decision", date=TODAY)
+    told = log.machine(name).decisions[0].what.worn_told
+    held = export_case(log, name)
+    assert told == pytest.approx(grounds(held).worn_today, rel=1e-9)
+    plain = distress_today(held, life_curves(held))
+    assert told != pytest.approx(plain, rel=0.01), "without its samples and use it is another"
 
 
 def test_a_look_advised_first_is_kept_and_may_be_what_is_decided() -> None:
