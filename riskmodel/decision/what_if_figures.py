@@ -33,8 +33,9 @@ class FigureChange:
     """The verdict with one figure changed.
 
     `at` is the usage from now of the plan that then costs least (None: never), `service` and
-    `occasion` what it falls on, `cost` its expected cost. `held` is the expected cost of the plan
-    that costs least as it all stands, None where keep-until then comes before it.
+    `occasion` what it falls on, `cost` its expected cost, `failure` the chance of at least one
+    failure within keep-until with it (None where it was not kept). `held` is the expected cost of
+    the plan that costs least as it all stands, None where keep-until then comes before it.
     """
 
     changed: Changed
@@ -43,6 +44,7 @@ class FigureChange:
     occasion: Occasion | None
     cost: float
     held: float | None
+    failure: float | None = None
 
     @property
     def holds_cost(self) -> float | None:
@@ -50,25 +52,50 @@ class FigureChange:
         return None if self.held is None else self.held - self.cost
 
 
-def what_if_figures(case: Case, curves: Curves | None = None) -> tuple[FigureChange, ...]:
+Changes = tuple[FigureChange, ...]
+
+
+def what_if_figures(case: Case, curves: Curves | None = None) -> Changes:
     """The case as it stands, then each change; an owner's ceiling on risk is kept to throughout.
 
     `curves` stands in for the life curves of the case's own records where given. Raises
     `CannotAnswer` where records and beliefs together do not settle a life curve.
     """
+    return _verdicts(tuple(_tried(case, curves)), case.plan.most_risk)
+
+
+def with_and_without_limit(case: Case, curves: Curves | None = None) -> tuple[Changes, Changes]:
+    """The same, and the same without the owner's ceiling (nothing where none is stated): what each
+    plan costs and risks is worked out once for both. Raises as `what_if_figures`."""
+    tried, most = tuple(_tried(case, curves)), case.plan.most_risk
+    return _verdicts(tried, most), () if most is None else _verdicts(tried, None)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Tried:
+    """Every plan with one figure changed: `at` (inf: never), expected `costs` and the chance of a
+    `failure`, (plans,), with the `services` and the other `occasions` that they fall on."""
+
+    changed: Changed
+    case: Case
+    at: Floats
+    costs: Floats
+    failure: Floats
+    services: Floats
+    occasions: tuple[Occasion, ...]
+
+
+def _tried(case: Case, curves: Curves | None) -> Iterator[_Tried]:
     found = grounds(with_usual(case), curves)
     as_it_stands = _settled(found, found.case)
     made = _made(found, as_it_stands)
-    first = _change("as_it_stands", as_it_stands, *made, None)
-    today = np.inf if first.at is None else first.at
-    told = [first]
+    yield _priced("as_it_stands", as_it_stands, *made)
     for changed, other in (*_prices(found.case), *_kept(found.case)):
         settled_case = _settled(found, other)
         if not _alike(settled_case, as_it_stands):
-            told.append(_change(changed, settled_case, *_made(found, settled_case), today))
+            yield _priced(changed, settled_case, *_made(found, settled_case))
         else:  # only prices differ: the means stand
-            told.append(_change(changed, settled_case, *made, today))
-    return tuple(told)
+            yield _priced(changed, settled_case, *made)
 
 
 def _settled(found: Grounds, case: Case) -> Case:
@@ -85,25 +112,37 @@ def _made(found: Grounds, case: Case) -> tuple[Prepared, Means]:
     return ready, Means(ready.present)
 
 
-def _change(
-    changed: Changed, case: Case, ready: Prepared, means: Means, today: float | None
-) -> FigureChange:
-    """`ready` holds all but the prices, which are those of `case`; `today` is the usage at
-    which the plan of the verdict as it stands replaces."""
+def _priced(changed: Changed, case: Case, ready: Prepared, means: Means) -> _Tried:
+    """`ready` holds all but the prices, which are those of `case`."""
     prices = prices_of(case)
     found = means.at(prices)
     costs = found.counts @ prices.means()
-    best = recommended(case, found.at, costs, 1 - found.lasts @ ready.fault_share)
-    at = float(found.at[best])
-    held = float(costs[best]) if today is None else _cost_at(found.at, costs, today)
-    services = {float(x): i + 1 for i, x in enumerate(ready.timing.services)}
+    failure = 1 - found.lasts @ ready.fault_share
+    occasions, services = tuple(ready.occasions), ready.timing.services
+    return _Tried(changed, case, found.at, costs, failure, services, occasions)
+
+
+def _verdicts(tried: tuple[_Tried, ...], most_risk: float | None) -> Changes:
+    """The verdict of each with this ceiling on the chance of a failure (None: without one)."""
+    first = _change(tried[0], most_risk, None)
+    today = np.inf if first.at is None else first.at
+    return (first, *(_change(each, most_risk, today) for each in tried[1:]))
+
+
+def _change(tried: _Tried, most_risk: float | None, today: float | None) -> FigureChange:
+    """`today` is the usage at which the plan of the verdict as it stands replaces."""
+    case = replace(tried.case, plan=replace(tried.case.plan, most_risk=most_risk))
+    best = recommended(case, tried.at, tried.costs, tried.failure)
+    at, cost = float(tried.at[best]), float(tried.costs[best])
+    services = {float(x): i + 1 for i, x in enumerate(tried.services)}
     return FigureChange(
-        changed=changed,
+        changed=tried.changed,
         at=None if np.isinf(at) else at,
         service={0.0: 0, **services}.get(at),
-        occasion=next((each for each in ready.occasions if each.at == at), None),
-        cost=float(costs[best]),
-        held=held,
+        occasion=next((each for each in tried.occasions if each.at == at), None),
+        cost=cost,
+        held=cost if today is None else _cost_at(tried.at, tried.costs, today),
+        failure=float(tried.failure[best]),
     )
 
 

@@ -13,6 +13,8 @@ from itertools import pairwise
 
 import pandas as pd
 
+from riskmodel.words.formats import CODE
+
 # A colon or an ampersand before a space starts nothing; a label is also read out as it stands here.
 _MARKDOWN = re.compile(r"([\\`*_\[\]<>#|$~]|[:&](?=\S))")
 
@@ -100,11 +102,24 @@ def _row(columns: list[str], values: list[str], marked: bool, link: str) -> str:
         head = f'<a href="{escape(link)}">{head}</a>'
     cells = "".join(
         f'<td{_class("long" if len(value) > _SENTENCE else "")} data-label="{escape(name)}">'
-        f"{shown(value)}</td>"
+        f"{_cell(value)}</td>"
         for name, value in zip(columns[1:], rest, strict=True)
     )
     kind = _class("marked" if marked else "")
     return f'<tr{kind}><th scope="row">{head}</th>{cells}</tr>'
+
+
+def _cell(text: str) -> str:
+    """A cell's text with the codes of parts kept whole; copied, it is the same."""
+    if not CODE.search(text):
+        return shown(text)
+    ends = [0, *(end for code in CODE.finditer(text) for end in code.span()), len(text)]
+    pieces = [text[start:end] for start, end in pairwise(ends)]
+    told = "".join(
+        f'<span class="whole">{escape(piece)}</span>' if i % 2 else shown(piece)
+        for i, piece in enumerate(pieces)
+    )
+    return f"<span>{told}</span>"
 
 
 def _items(texts: Iterable[str]) -> str:

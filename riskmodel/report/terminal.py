@@ -148,7 +148,7 @@ def _plan_table(weighing: Weighing) -> Table:
     money = f" [{case.cost.currency}]" if case.cost.currency else ""
     table = Table(
         box=box.SIMPLE_HEAD,
-        title=f"Plans over {words.keep_phrase(case)} (the one named above marked *)",
+        title=f"Plans over {words.keep_phrase(case)} ({_marks(weighing)})",
         title_justify="left",
         title_style="",
         padding=(0, 0, 0, 1),
@@ -163,7 +163,8 @@ def _plan_table(weighing: Weighing) -> Table:
     for i, plan in enumerate(weighing.all_plans):
         low, high = plan.cost.low, plan.cost.high
         table.add_row(
-            ("* " if i == weighing.chosen else "  ")
+            ("*" if i == weighing.chosen else " ")
+            + ("+" if near_ties.over_limit(weighing, plan.failure) else " ")
             + words.plan_short(weighing, i).removesuffix(" only").replace("oil change", "change"),
             "" if plan.at is None else f"{plan.at:,.0f}",
             _dashed(f"{formats.money(plan.cost.value, '')} ({formats.money_range(low, high, '')})"),
@@ -173,6 +174,14 @@ def _plan_table(weighing: Weighing) -> Table:
             style="bold" if i == weighing.chosen else "",
         )
     return table
+
+
+def _marks(weighing: Weighing) -> str:
+    """What the marks before the plans mean."""
+    told = "* the one named above"
+    if any(near_ties.over_limit(weighing, plan.failure) for plan in weighing.all_plans):
+        told += f", + {near_ties.OVER_LIMIT}"
+    return told
 
 
 def _dashed(text: str) -> str:

@@ -45,6 +45,11 @@ def cautions(case: Case) -> list[str]:
     return [STOP_AT_ONCE, ESTIMATE, NO_ALL_CLEAR, stranded, FIRST]
 
 
+def dangers(case: Case) -> list[str]:
+    """Those of the cautions that tell what a failure may do to people."""
+    return [NO_ALL_CLEAR, STRANDED["hours" if case.machine.unit == "h" else "road"]]
+
+
 def stop_heading(case: Case) -> str:
     return "Stop. Do not start the engine. Have it towed."
 

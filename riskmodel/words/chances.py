@@ -84,7 +84,10 @@ def main_assumption(w: Weighing) -> str:
             "for how few survivors that rests on, not for a wrong ratio)"
         )
     else:
-        text += ", and failures were reported no more readily than survivors"
+        text += (
+            ", and broken engines were reported no more readily than those still running; if they "
+            "were, the true chance is lower"
+        )
     if not w.failures_used:
         text += f". With no failure in the records, the belief that {half} weighs heavily"
     return f"{text}{_later(case)}. {INTERVAL_MEANING}"
@@ -95,7 +98,11 @@ def _later(case: Case) -> str:
     life = case.plan.new_part_life
     if case.part.fitted_at == 0 or life == exactly(1.0):
         return ""
-    return f". This later part lasts {_times(life)} times the first"
+    fitted = formats.usage(case.part.fitted_at, case.machine.unit)
+    return (
+        f". This is a later part, fitted at {fitted}: it is taken to last {_times(life)} times as "
+        "long as the first"
+    )
 
 
 def plans_assumption(w: Weighing) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime
 import math
+import re
 from collections.abc import Sequence
 from itertools import cycle, islice
 
@@ -20,6 +21,8 @@ MINUS = "\u2212"
 NEARLY_ONE = 0.95
 """From here on a chance reads "about 1 of 100", below it "fewer than 1 of 100"."""
 _ROUND_OFF = 1e-9
+CODE = re.compile(r"[0-9]{0,6}[A-Z][A-Za-z0-9]{0,7}(?:-[A-Za-z0-9]{1,8}){1,3}")
+"""What may be a part's code, such as EX-BE-01, to be kept on one line where it is shown; no day."""
 
 
 def number(value: float) -> str:

@@ -20,7 +20,8 @@ def next_steps(w: Weighing) -> list[str]:
     case, plan = w.case, w.plans[i]
     booked = [] if w.sells else _book(w, plan)
     steps = [_talk(case), *_sell(w), *_first_step(w), *booked, *_meanwhile(w, plan)]
-    return [*steps, _look_again(case), _tell(case)]
+    held = plan.service == 1 and not w.sells and not w.first_step
+    return [*steps, _look_again(case, held), _tell(case)]
 
 
 def questions(case: Case) -> list[str]:
@@ -118,9 +119,10 @@ def _meanwhile(w: Weighing, plan: PlanResult) -> list[str]:
     ]
     if plan.service == 1:
         steps.append(
-            "At that oil change cut the filter open first and look for metal. The job does not "
-            "wait for a laboratory: a sample drawn then tells only afterwards what the oil held. "
-            "For a result that counts, draw one some weeks before and weigh again with it."
+            "At that oil change cut the filter open first: if it holds metal, the engine is not "
+            "started again. The job does not wait for a laboratory. If you want one to look at "
+            "the oil, draw the sample some weeks before and have it weighed again with its result; "
+            "one drawn that day comes too late to decide by."
         )
     elif len(w.services) and plan.service != 0:
         steps.append(
@@ -130,8 +132,15 @@ def _meanwhile(w: Weighing, plan: PlanResult) -> list[str]:
     return steps
 
 
-def _look_again(case: Case) -> str:
+def _look_again(case: Case, held: bool) -> str:
+    """When to weigh again; `held`: at the next oil change the job is done, and not weighed."""
     dated = f"This answer is of {formats.day(case.machine.date)}. " if case.machine.date else ""
+    if held:
+        return (
+            f"{dated}Have the job done at that oil change; have it weighed again only if it was "
+            "not, when a price or your plans change, when new records come in, and at once when "
+            "something is noticed."
+        )
     return (
         f"{dated}Look again at the next oil change, when a price or your plans change, when new "
         "records come in, and at once when something is noticed."

@@ -14,15 +14,19 @@ from riskmodel.words.plan_names import (
     plan_short,
 )
 from riskmodel.words.plans import cost_sentence
-from riskmodel.words.report_sure import limit
+from riskmodel.words.report_plans import compared
+from riskmodel.words.report_sure import beside, latest_kept, limit
 from riskmodel.words.sheet_dates import booking_sentence, meter_at
+from riskmodel.words.spent import shortly
 
 VERDICT = "The verdict"
+COSTS, RISKS = "What does it cost?", "What does it risk?"
+BY_WHEN, HOW_SURE = "By when?", "How sure?"
 CHANCE = "How likely is a failure, with the part left in?"
 PLANS = "The choices, side by side"
 LIVING = "What each choice gives, costs and asks of you"
-SURE = "How sure is this, and why?"
-YEAR = "What does waiting a year cost?"
+SURE = "Why this choice?"
+YEAR = "What does waiting cost?"
 CHANGE = "What would change the verdict?"
 ENTERED = "What was entered"
 ASSUMED = "What was assumed"
@@ -30,27 +34,33 @@ NOT_CHECKED = "What was not checked"
 NEXT = "What next"
 WATCH = "What to watch for"
 
-ENTERED_LEAD = (
-    "Given to the tool. Of two figures: the true one lies between them nine times in ten. A single "
-    "one: taken as known exactly."
-)
+ENTERED_LEAD = "Of two figures the true one lies between them nine times in ten."
 ASSUMED_LEAD = "The main ones stand under the chances and under the choices."
 FILLED_IN = "Not given, so as the tool proposes (judgement: nobody has measured it):"
 OF_PRACTICE = "From common practice, or chosen so that nothing is claimed:"
 NOTHING_FILLED_IN = "No other figure was assumed: all were entered."
 NOT_LOOKED_AT = (
     "Nobody looked at the part for this report, measured a clearance or an oil pressure, or opened "
-    "the filter. Other parts of the engine are not judged at all."
+    "the filter. Other parts of the engine are not judged."
 )
 NOT_VERIFIED = (
     "No price, record of another part or oil sample was compared with the paper it came from."
 )
 DECIDE_THEN = {
-    "next": "Have it booked for that oil change, and keep the date unless something found before "
-    "it changes the answer.",
+    "next": "Have it booked for that oil change and keep the date: it is for doing the job, not "
+    "for deciding anew, unless something found before it changes the answer.",
     "later": "Book it for then. Each oil change before that is a time to weigh it again with what "
     "the oil and the filter show; keep the date unless the answer changes.",
 }
+AFTER_FAILURE = {
+    "repair": "A failed engine is taken to be repaired and kept.",
+    "stop": "With a failed engine the machine is taken to be given up.",
+}
+PLAINLY = {
+    "big-end bearings": "the plain bearings between connecting rods and crankshaft",
+    "main bearings": "the plain bearings that the crankshaft turns in",
+}
+"""What a part is, in a line, for who does not know its name."""
 WHO = "The tool gains nothing by any plan; a workshop that quotes for the job does."
 SHORTENED = (
     "Some names are shortened here, or hold signs that this report cannot print; the case file has "
@@ -60,6 +70,10 @@ FOOT = "Stop if oil pressure drops, if it knocks, or if metal shows in oil or fi
 PAGE_OF = ("page ", " of ")
 """Before the number of a page and before how many there are."""
 EXAMPLE_FOOT = "EXAMPLE, invented"
+
+
+def plans_heading(w: Weighing) -> str:
+    return f"{PLANS}, over {keep_phrase(w.case).replace(formats.NBSP, ' ')}"
 
 
 def title(case: Case) -> str:
@@ -83,19 +97,20 @@ def dated(case: Case, date: str | None) -> str:
 
 
 def out_of_date(w: Weighing) -> str:
-    """When the report no longer holds."""
+    """When the report no longer holds; "" with symptoms."""
     meter = meter_at(w, w.case.next_change_in)
-    return (
-        f"It holds until the next oil change ({meter}), or until anything changes: weigh again then"
-    )
+    if w.stop:
+        return ""
+    return f"It holds until the next oil change ({meter}), or until anything changes"
 
 
 def machine(case: Case) -> str:
     """Which machine and which part this is about."""
-    unit = case.machine.unit
+    unit, plainly = case.machine.unit, PLAINLY.get(case.part.name.lower(), "")
     return (
         f"{case.machine.name}, {formats.usage(case.machine.reading, unit)} on the meter; "
-        f"{case.part.name} {formats.usage(case.age, unit)} old"
+        f"{case.part.name}{f' ({plainly})' if plainly else ''} "
+        f"{formats.usage(case.age, unit)} old"
     )
 
 
@@ -111,26 +126,47 @@ def at_stake(w: Weighing) -> str:
     return (
         "The part wears with use, gives little warning, and breaks the engine when it fails: about "
         f"{money(cost.failure.mean, cost.currency)}{lines}. "
-        f"Replacing it in time: about {money(cost.planned.mean, cost.currency)}. The decision is "
-        "yours, with a mechanic who knows the engine."
+        f"{AFTER_FAILURE[w.case.plan.after_failure]} The job alone, done in time: about "
+        f"{money(cost.planned.mean, cost.currency)}. The decision is yours, with a mechanic who "
+        "knows the engine."
     )
 
 
-def verdict(w: Weighing) -> list[str]:
-    """What the verdict costs and risks, against what, and by when to act."""
+def verdict(w: Weighing) -> list[tuple[str, str]]:
+    """What the verdict costs and risks, by when to act and how sure it is: an owner's question and
+    its answer each."""
     i = w.chosen
     if i is None:
         return []
+    last = [(BY_WHEN, by_when(w)), (HOW_SURE, beside(w))]
     if w.sells:
-        said = f"{cost_sentence(w)} {limit(w)}".strip()
-        return [said, f"By when? {by_when(w)}"]
-    failure = first_step_failure(w) or w.all_plans[i].failure
-    risks = (
+        return [(COSTS, f"{cost_sentence(w)} {limit(w)}".strip()), *last]
+    more = [text for text in (limit(w), latest_kept(w)) if text]
+    costs = " ".join(text for text in (_costs(w, i), _without(w, i)) if text)
+    return [(COSTS, costs), (RISKS, " ".join([_risks(w, i), *more])), *last]
+
+
+def _risks(w: Weighing, i: int) -> str:
+    """How many would see a failure under the verdict, how many none, and of which part."""
+    failure, plan = first_step_failure(w) or w.all_plans[i].failure, w.all_plans[i]
+    of_new = ", of a new part included" if w.first_step or plan.at is None else ""
+    said = (
         f"Within {keep_phrase(w.case)} {formats.of_100(failure.value)} engines like this one "
-        f"({formats.between(failure)}) would see a failure, of a new part included."
+        f"({formats.between(failure)}) would see a failure{of_new}, "
+        f"{100 - formats.count_of_100(failure.value)} would not"
     )
-    more = [text for text in (limit(w), _without(w, i)) if text]
-    return [_costs(w, i), " ".join([risks, *more]), f"By when? {by_when(w)}"]
+    if w.first_step or plan.at is None:
+        return f"{said}."
+    if plan.present_failure.value <= 0:
+        return (
+            f"{said}. What fails then is a new part, fitted badly or worn out, or something else."
+        )
+    old = plan.present_failure
+    return (
+        f"{said}. Of the {formats.count(failure.value)}, {formats.count(old.value)} "
+        f"({formats.between(old)}) fail with the old part before the job, the others later: a new "
+        "one fitted badly or worn out, or another cause."
+    )
 
 
 def _costs(w: Weighing, i: int) -> str:
@@ -138,14 +174,16 @@ def _costs(w: Weighing, i: int) -> str:
     currency, first = w.case.cost.currency, first_step_cost(w)
     cost = first or w.all_plans[i].cost
     ends = formats.money_range(cost.low, cost.high, "")
-    bad = "Your own bill will be more or less than that"
+    bad, made_of = "Your own bill may be much higher or lower", ""
     if first is None:
         amount = formats.money(w.all_plans[i].bad_case, currency)
         bad += f": one owner in twenty pays more than {amount}"
+        shown = compared(w)
+        made_of = f" {shortly(w, i, shown)}" if i in shown else ""
     return (
-        f"On average over good and bad luck it costs about {formats.money(cost.value, currency)} "
-        f"in all over {keep_phrase(w.case)}. How well that average is known: nine times in ten it "
-        f"lies between {ends.replace(f'{formats.NBSP}to{formats.NBSP}', ' and ')}. {bad}."
+        f"On average over good and bad luck about {formats.money(cost.value, currency)} "
+        f"in all over {keep_phrase(w.case)}, in today's money.{made_of} Nine times in ten that "
+        f"average lies between {ends.replace(f'{formats.NBSP}to{formats.NBSP}', ' and ')}. {bad}."
     )
 
 

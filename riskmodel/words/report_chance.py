@@ -60,7 +60,12 @@ def _samples(w: Weighing) -> str:
 def _other_causes(w: Weighing) -> str:
     if w.other_causes is None:
         return ""
+    never = ""
+    if w.plans[-1].at is None and not w.case.sampled:
+        never = f", so that “Never” has {formats.count(w.plans[-1].failure.value)} as well, "
+        never += formats.between(w.plans[-1].failure)
     return (
-        "Failures of other causes come on top: "
-        f"{formats.chance(w.other_causes.chance)} in all that time."
+        "These are failures by wear. Other causes add probably "
+        f"{formats.chance(w.other_causes.chance)} in all that time. The choices below count "
+        f"both{never}."
     )

@@ -23,18 +23,20 @@ GROUPS = {
 }
 _ELSEWHERE = {"machine.name", "machine.unit", "machine.date", "machine.invented", "part.name"}
 """Told at the head of the report."""
+_TOLD = {"plan.after_failure", "plan.new_part_life"}
+"""Of what is assumed, told on the first page: at the head, under the chances and the choices."""
 _SHOWN = {"number", "quantity", "share", "share_quantity", "flag", "choice", "date"}
 PLAINER = {
-    "life.finding_error": "looks that judged wrongly",
-    "life.reporting_ratio": "failures told more readily than survivors by a factor of",
-    "life.shape_prior": "how sharply failures bunch at one age (Weibull shape)",
+    "life.finding_error": "looks on record that judged wrongly",
+    "life.shape_prior": "how sharply failures gather at one age (1: not at all; the Weibull shape)",
     "life.b50_prior": "age by which half of such parts fail, as believed",
-    "warning.lead": "oil shows wear before failure (lead)",
-    "warning.lead_factor": "that lead longer or shorter by a factor of",
-    "warning.visible_lead": "a look shows wear before failure (visible lead)",
+    "warning.lead": "wear shown by the oil before a failure, by",
+    "warning.lead_factor": "the warning in the oil longer or shorter, times",
+    "warning.visible_lead": "wear seen on a part taken out before it fails, by",
     "warning.silent": "failures of which the oil says nothing",
     "oil.shared_scatter": "scatter shared within a sample",
     "cost.install_fault": "new parts that fail at once",
+    "cost.discount_rate": "money a year later counts less by",
     "plan.new_part_life": "life of a new part against the first's",
     "plan.most_risk": "your limit: failures, at most",
 }
@@ -49,7 +51,7 @@ def entered(case: Case) -> list[tuple[str, str]]:
     found = []
     for section, name in GROUPS.items():
         told = [
-            f"{_label(entry)} {value}"
+            _named_value(entry, value)
             for entry in INPUTS
             if entry.section == section and entry.key in case.stated and not _proposed(case, entry)
             for value in [_value(case, entry)]
@@ -69,14 +71,14 @@ def assumed(case: Case) -> tuple[list[str], list[str]]:
     other: list[str] = []
     for entry in INPUTS:
         known = entry.section in GROUPS and entry.kind in _SHOWN and not entry.default_text
-        if not known or entry.key in _ELSEWHERE or _idle(case, entry):
+        if not known or entry.key in (_ELSEWHERE | _TOLD) or _idle(case, entry):
             continue
         if entry.key in case.stated and not _proposed(case, entry):
             continue
         value = _value(case, entry)
         if value:
             judged_so = entry.source.startswith(JUDGEMENT)
-            (judged if judged_so else other).append(f"{_label(entry)} {value}")
+            (judged if judged_so else other).append(_named_value(entry, value))
     return judged, other
 
 
@@ -96,6 +98,16 @@ def _proposed(case: Case, entry: Input) -> bool:
         ends = default if isinstance(default, tuple) else (default, default)
         return (value.low, value.high) == tuple(ends)
     return bool(value == default)
+
+
+def _named_value(entry: Input, value: str) -> str:
+    if entry.key == "life.reporting_ratio":
+        return f"broken engines reported {_readily(value)} as those still running"
+    return f"{_label(entry)} {value}"
+
+
+def _readily(ratio: str) -> str:
+    return "as readily" if ratio == "1" else f"{ratio} times as readily"
 
 
 def _label(entry: Input) -> str:

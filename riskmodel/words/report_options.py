@@ -4,30 +4,35 @@ from __future__ import annotations
 
 from riskmodel.decision.results import Weighing
 from riskmodel.words import formats
+from riskmodel.words.plan_names import plan_short
 
 COLUMNS = ("Choice", "For it", "Against it", "Living with it")
 
 
 def rows(w: Weighing) -> list[tuple[str, str, str, str]]:
-    """What to find out first, soon, later, not unless it must be, and selling; under `COLUMNS`."""
-    faulty = formats.count(w.case.cost.install_fault.mean)
+    """What to find out first, soon, later, not unless it must be, and selling, by the names that
+    they have in the table of choices; under `COLUMNS`."""
+    faulty, first = formats.count(w.case.cost.install_fault.mean), plan_short(w, w.open_plans[0])
     found = _finding_out(w)
     found.append(
         (
-            "Replace soon",
+            first,
             "The old part can no longer fail, and one sees how it looks and what wore it.",
             f"Paid perhaps years before it was needed; {faulty} of 100 new parts are taken to fail "
             "at once.",
             "Some days without it, on a date that you choose; then running in.",
         )
     )
-    if any(plan.at for plan in w.plans):
+    later = next((i for i, plan in enumerate(w.plans) if plan.at and i > w.open_plans[0]), None)
+    if later is not None:
         found.append(
             (
-                "Later, on a set date",
+                f"Later, such as “{plan_short(w, later)}”",
                 "More use from the part, money spent later; each oil change may tell more.",
-                "It may fail before the date, likelier with all use; the job is still to be paid.",
-                "Rules for driving until then, an eye on oil and noise, a date to keep.",
+                "It may fail before the date, likelier the longer it runs; the job is still to be "
+                "paid.",
+                "Gentle driving until then (see the steps), an eye on oil and noise, a date to "
+                "keep.",
             )
         )
     found.append(_never(w))
@@ -69,15 +74,15 @@ def _finding_out(w: Weighing) -> list[tuple[str, str, str, str]]:
 def _never(w: Weighing) -> tuple[str, str, str, str]:
     if w.case.sampled:
         return (
-            "Only on an alarm",
+            plan_short(w, len(w.plans) - 1),
             "Nothing is spent on the job unless a sample calls for it.",
             "Some failures do not show in the oil or leave too little time; an alarm can be false.",
             "A sample at every oil change; the job at short notice when one alarms.",
         )
     return (
-        "Never",
+        plan_short(w, len(w.plans) - 1),
         "Nothing is spent on the job at all, and no fitting can go wrong.",
         "The highest chance of a failure, and then its whole price: the engine and all that "
         "comes with it.",
-        "Rules for driving as long as you keep it; a failure may come far from help.",
+        "Gentle driving as long as you keep it; a failure may come far from help.",
     )

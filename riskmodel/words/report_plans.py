@@ -7,16 +7,17 @@ from dataclasses import dataclass
 
 from riskmodel.decision.results import Interval, PlanResult, Weighing
 from riskmodel.words import formats
-from riskmodel.words.near_ties import OVER_LIMIT, over_limit
-from riskmodel.words.plan_names import is_sale, keep_phrase, plan_short
+from riskmodel.words.near_ties import CLOSE, OVER_LIMIT, over_limit
+from riskmodel.words.plan_names import is_sale, plan_short
 
-COLUMNS = ("Replace", "From now", "Expected cost", "A failure", "No failure", "Bad case")
+COLUMNS = ("Replace", "From now", "Average cost", "A failure, of 100", "Bad case")
+_MONEY = ("Average cost", "Bad case")
 LOOK, SAMPLE = "Look first, then decide", "Sample again, then decide"
 LOOK_SHORT, SAMPLE_SHORT = "Look first", "Sample again"
 NONE = "–"
 ICONS_LEAD = (
-    "Each field: 100 engines like this one. Filled cross: a failure. Open cross: one more that the "
-    "range in brackets allows for. Dot: none."
+    "Of 100 engines like this one: filled cross a failure, open cross one more within the range, "
+    "dot none."
 )
 
 
@@ -60,26 +61,30 @@ def choice(w: Weighing, i: int) -> Choice:
 
 
 def cells(row: Choice) -> tuple[str, ...]:
-    """A choice as a row under `COLUMNS`."""
-    low, high = formats.outward(row.failure)
-    none = f"{100 - formats.count_of_100(row.failure.value)} ({100 - high} to {100 - low})"
-    never = row.failure.value == row.failure.high == 0
+    """A choice as a row under `columns`."""
     return (
         f"{row.name} ({OVER_LIMIT})" if row.over else row.name,
         row.when,
         f"{formats.money(row.cost.value, '')} "
         f"({formats.money_range(row.cost.low, row.cost.high, '')})".replace(" ", formats.NBSP),
         formats.chance_short(row.failure),
-        "100" if never else none.replace(" ", formats.NBSP),
         NONE if row.bad_case is None else formats.money(row.bad_case, ""),
     )
 
 
 def counted(row: Choice) -> str:
-    """Beside the picture of a choice: "16 of 100 (9 to 26)", in two lines."""
-    count = f"{formats.count_short(row.failure.value)} of 100".replace(" ", formats.NBSP)
+    """Under the picture of a choice, both ways round, in two lines: "16 of 100 fail" and "(9 to
+    26), 84 do not"."""
     low, high = formats.outward(row.failure)
-    return f"{count}\n{f'({low} to {high})'.replace(' ', formats.NBSP)}"
+    none = 100 - formats.count_of_100(row.failure.value)
+    lines = (
+        f"{formats.count_short(row.failure.value)} of 100 fail",
+        f"({low} to {high}), {none} do not",
+    )
+    # May be broken after the range alone.
+    return "\n".join(
+        line.replace(" ", formats.NBSP).replace(f",{formats.NBSP}", ", ") for line in lines
+    )
 
 
 def compared(w: Weighing) -> list[int]:
@@ -97,18 +102,20 @@ def spent_columns(w: Weighing, shown: Sequence[int]) -> tuple[str, ...]:
     return (money, *(plan_short(w, i) for i in shown))
 
 
-def title(w: Weighing) -> str:
-    money = f"money in {w.case.cost.currency}, " if w.case.cost.currency else ""
-    return f"Over {keep_phrase(w.case)}: {money}failures of 100 engines; the verdict is in bold"
+def columns(w: Weighing) -> tuple[str, ...]:
+    """`COLUMNS` with the currency where money stands."""
+    money = f", {w.case.cost.currency}" if w.case.cost.currency else ""
+    return tuple(f"{name}{money if name in _MONEY else ''}" for name in COLUMNS)
 
 
 def note(w: Weighing, rows: Sequence[Choice], shown: int) -> str:
     """How to read the table, what is left out of it (`shown` plans are in it), what it assumes."""
     reads = (
-        "Expected cost: on average over good and bad luck. In brackets: nine times in ten the true "
-        "figure lies there, if the assumptions hold. Failures of new parts and fitting faults "
-        "count. Bad case: one in twenty pays more"
+        "Bold: the verdict. In brackets: nine times in ten the true figure lies there, if the "
+        "assumptions hold. Bad case: one in twenty pays more"
     )
+    if _alike(rows):
+        reads += ", about as much with each, since one failed engine makes it"
     reads += f" ({NONE}: not worked out)." if any(row.bad_case is None for row in rows) else "."
     if any(row.cost.low < 0 for row in rows):
         reads += " Below 0, money is left over."
@@ -127,12 +134,17 @@ def new_parts(w: Weighing) -> str:
     )
 
 
+def _alike(rows: Sequence[Choice]) -> bool:
+    """Whether the bad cases are nearly the same."""
+    found = [row.bad_case for row in rows if row.bad_case is not None]
+    return max(found) - min(found) <= CLOSE * max(found) and min(found) > 0
+
+
 def _left_out(w: Weighing, shown: int) -> str:
     more = len(w.all_plans) - w.open_plans[0] - shown
     if more <= 0:
         return ""
-    many = "One more plan was" if more == 1 else f"{more} more plans were"
-    return f"{many} weighed; none costs less."
+    return "One more plan costs no less." if more == 1 else f"{more} more plans cost no less."
 
 
 def _when(w: Weighing, plan: PlanResult) -> str:
@@ -144,7 +156,7 @@ def _when(w: Weighing, plan: PlanResult) -> str:
     machine, occasion = w.case.machine, plan.occasion
     ahead = formats.usage(float(f"{plan.at:.3g}"), machine.unit)
     if occasion is not None and occasion.kind == "year":
-        return ahead
+        return f"{ahead}, a year".replace(" ", formats.NBSP)
     if occasion is not None and occasion.date is not None:
         return formats.day(occasion.date).replace(" ", formats.NBSP)
     duration = formats.duration(plan.at / machine.usage_per_year).removeprefix("about ")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 
-from riskmodel.decision.results import Weighing
+from riskmodel.decision.results import PlanResult, Weighing
 from riskmodel.words import formats
 
 DAYS_PER_YEAR = 365.25
@@ -47,7 +47,7 @@ def booking_sentence(w: Weighing) -> str:
         return f"Ask the workshop for the first date{ahead}."
     call = "now"
     if not weeks:
-        call = "now, before its days fill up"
+        call = "now, before the days that suit you are taken"
     elif ring >= 7:
         day = today + datetime.timedelta(days=round(ring))
         call = f"by {formats.day(day.isoformat())}"
@@ -55,6 +55,19 @@ def booking_sentence(w: Weighing) -> str:
         f"About {job} at your rate of use, at about {meter_at(w, plan.at)} on the meter. "
         f"Ask the workshop for a date {call}{ahead}."
     )
+
+
+def by_then(w: Weighing, plan: PlanResult) -> str:
+    """When a plan comes due: "about 15 April 2027, at about 129,200 km on the meter"; the meter
+    alone where the day is not known."""
+    assert plan.at is not None
+    meter = f"at about {meter_at(w, plan.at)} on the meter"
+    days = plan.at / w.case.machine.usage_per_year * DAYS_PER_YEAR
+    today = _today(w.case.machine.date)
+    if today is None or days > MOST_DAYS:
+        return meter
+    day = today + datetime.timedelta(days=round(days))
+    return f"about {formats.day(day.isoformat())}, {meter}"
 
 
 def _today(date: str | None) -> datetime.date | None:

@@ -66,6 +66,15 @@ def test_a_marked_row_stands_out_and_cells_carry_their_heading() -> None:
     assert '<th scope="row">Never</th>' in html
 
 
+def test_a_part_s_code_in_a_cell_is_kept_on_one_line_and_stays_the_same_text() -> None:
+    told = f"Big-end bearings EX-BE-01, 100,000 km old, {NASTY}"
+    table = markup.table(pd.DataFrame([{"Machine": "A", "Part": told, "Meter": "5 - 7 km"}]))
+    assert '<span class="whole">EX-BE-01</span>' in table
+    assert told in unescape(re.sub(r"</?span[^>]*>|<wbr>", "", table))
+    assert "<img" not in table
+    assert ">5 - 7 km</td>" in table
+
+
 def test_file_names_are_plain() -> None:
     assert file_name("Example road car (invented)") == "example-road-car-invented"
     assert file_name("Ärger/../..\\x") == "arger-x"

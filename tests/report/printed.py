@@ -26,6 +26,11 @@ def text(pdf: bytes, *options: str) -> str:
     return plain(_by("pdftotext", pdf, *options).decode())
 
 
+def lines(pdf: bytes) -> list[str]:
+    """Its lines as they are set."""
+    return _by("pdftotext", pdf, "-layout").decode().splitlines()
+
+
 def plain(found: str) -> str:
     return re.sub(r"[\s\u00a0\u200b\u2066-\u2069\u202a-\u202e]+", " ", found)
 

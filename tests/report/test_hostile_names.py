@@ -14,7 +14,7 @@ from tests.report.printed import needs_poppler
 
 ALLOWED = {
     "html head meta title style body main section footer div h1 h2 p ul ol li strong table "
-    "caption thead tbody tr th td figure figcaption img br"
+    "caption thead tbody tr th td figure figcaption img br span"
 }
 
 

@@ -143,7 +143,7 @@ def test_headings_in_order_a_text_for_each_picture_a_scope_for_each_head(file: P
     assert outline.levels.count(1) == 5
     steps = zip(outline.levels, outline.levels[1:], strict=False)
     assert all(after - before <= 1 for before, after in steps)
-    assert len(outline.pictures) == 5
+    assert len(outline.pictures) == 3
     assert all(outline.pictures)
     assert outline.heads
     assert set(outline.heads) == {"col", "row"}

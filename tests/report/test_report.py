@@ -98,7 +98,7 @@ def test_text_can_be_selected_and_says_what_the_terminal_says(
     said = printed.text(pdf)
     wanted = [
         words.headline(w),
-        *report.verdict(w),
+        *(text for pair in report.verdict(w) for text in pair),
         report.at_stake(w),
         words.reference_class(w),
         words.main_assumption(w).removesuffix(f" {INTERVAL_MEANING}"),
@@ -110,6 +110,7 @@ def test_text_can_be_selected_and_says_what_the_terminal_says(
         *words.cautions(w.case),
         *words.notes(w),
         words.example_banner(w.case) or "",
+        report_sure.wager(w),
         *report_sure.waiting_a_year(w),
         *report_what_if.tips(w),
     ]
@@ -155,7 +156,7 @@ def test_it_is_tagged_with_language_title_and_embedded_fonts(
     assert levels.count("H1") == 1
     assert set(levels) == {"H1", "H2"}
     assert {"Table", "TH", "TD", "Figure", "L", "LI"} <= set(tags)
-    assert tags.count("Figure") == 5
+    assert tags.count("Figure") == 3
 
 
 def test_the_pdf_holds_the_words_for_its_pictures() -> None:
@@ -165,29 +166,32 @@ def test_the_pdf_holds_the_words_for_its_pictures() -> None:
     found = {
         printed.plain(text) for text in printed.alternatives(owner.report_pdf(w, changes, free))
     }
-    assert len(wanted) == 5
+    assert len(wanted) == 3
     assert found == wanted
 
 
 def test_every_picture_says_in_words_what_it_shows() -> None:
     w, changes, free = made.told()
     pictures = [b for b in blocks(owner.owner_document(w, changes, free)) if isinstance(b, Picture)]
-    assert len(pictures) == 5
+    assert len(pictures) == 3
     for picture in pictures:
         assert re.search(r"\d+ of 100", picture.alt)
         assert "between" in picture.alt or "at most" in picture.alt or "as many as" in picture.alt
     for picture in pictures[1:]:
         assert re.fullmatch(
-            r"(under |over )?\d+ of 100 \(\d+ to \d+\)", printed.plain(picture.figure)
+            r"(under |over )?\d+ of 100 fail \(\d+ to \d+\), \d+ do not",
+            printed.plain(picture.figure),
         )
 
 
-def test_the_four_pictures_are_of_the_soonest_the_verdict_a_year_and_never() -> None:
+def test_the_two_pictures_are_of_the_verdict_and_never() -> None:
     w, changes, free = made.told()
     shown = [
         b.title for b in blocks(owner.owner_document(w, changes, free)) if isinstance(b, Picture)
     ]
-    assert shown[1:] == ["Now", "Next oil change", "In a year", "Never"]
+    assert shown[1:] == ["Next oil change", "Never"]
+    never = replace(w, recommended=len(w.plans) - 1)
+    assert [each.name for each in choices.pictured(never)] == ["Now", "Never"]
 
 
 def test_all_plans_are_told_in_the_same_columns_with_their_intervals() -> None:
@@ -196,22 +200,22 @@ def test_all_plans_are_told_in_the_same_columns_with_their_intervals() -> None:
     assert table.marked is not None
     assert table.rows[table.marked][0] == "Next oil change"
     for row in table.rows:
-        for cell in row[2:5]:
+        for cell in row[2:4]:
             assert re.search(r"\(.*to.*\)", cell), row
     by_name = {row[0]: row for row in table.rows}
-    # of 100, those with a failure and those without: 10 and 90, and the ends the other way round
     assert printed.plain(by_name["Now"][3]) == "10 (4 to 20)"
-    assert printed.plain(by_name["Now"][4]) == "90 (80 to 96)"
     assert by_name["Now"][1] == "–"
     # A limit of 15 of 100: every plan above it says so in words, and no other.
     over = [name for name in by_name if "(over your limit)" in name]
     assert over == [name for name, row in by_name.items() if int(row[3].split("\xa0")[0]) > 15]
-    assert by_name["Never (over your limit)"][5] == "17,100"
+    assert by_name["Never (over your limit)"][4] == "17,100"
+    # Of all plans the last within it stands there as well: the 2nd oil change, 13 of 100.
+    assert "2nd oil change" in by_name
 
 
 def plan_table(w: Weighing) -> Table:
     tables = [b for b in blocks(owner.owner_document(w)) if isinstance(b, Table)]
-    return next(table for table in tables if table.columns == report_plans.COLUMNS)
+    return next(table for table in tables if table.columns == report_plans.columns(w))
 
 
 def test_what_to_find_out_first_stands_among_the_choices_as_the_verdict() -> None:
@@ -228,12 +232,12 @@ def test_what_to_find_out_first_stands_among_the_choices_as_the_verdict() -> Non
     assert table.marked == 0
     row = [printed.plain(cell) for cell in table.rows[0]]
     assert row[0] == "Look first, then decide"
-    assert row[2:] == ["4,580 (3,300 to 6,100)", "7 (4 to 12)", "93 (88 to 96)", "–"]
+    assert row[2:] == ["4,580 (3,300 to 6,100)", "7 (4 to 12)", "–"]
     assert table.rows[1][0] == "Next oil change"
     said = printed.plain(unescape(owner.report_html(w)))
     assert "It costs EUR 600 less than “Next oil change”, the best plan without it" in said
     assert "between −EUR 190 (a loss) and EUR 1,350" in said
-    assert "By when? Ask the workshop for the look now." in said
+    assert "Ask the workshop for the look now." in said
     shown = [b.title for b in blocks(owner.owner_document(w)) if isinstance(b, Picture)]
     assert shown[1] == "Look first"
 
@@ -257,11 +261,11 @@ def test_selling_where_it_is_the_verdict_stands_among_the_choices() -> None:
     assert table.marked == len(table.rows) - 1
     row = [printed.plain(cell) for cell in table.rows[-1]]
     assert row[:2] == ["Sell it today", "–"]
-    assert row[2:5] == ["−1,200 (−2,500 to 900)", "0", "100"]
+    assert row[2:4] == ["−1,200 (−2,500 to 900)", "0"]
     said = printed.plain(unescape(owner.report_html(w, changes, free)))
     assert "Below 0, money is left over." in said
-    assert "By when? Ask for offers now." in said
-    assert "if a figure turns out otherwise and you keep it" in said
+    assert "Ask for offers now." in said
+    assert "If a figure turns out otherwise and you keep it" in said
     assert "Quite. In about 97 of 100 ways" in said
     pictures = [b for b in blocks(owner.owner_document(w)) if isinstance(b, Picture)]
     assert "Sell it today" not in [picture.title for picture in pictures]
@@ -289,7 +293,7 @@ def test_to_sample_again_first_is_told_with_both_outcomes_and_by_when() -> None:
     )
     w = replace(w, retest=found)
     said = printed.plain(unescape(owner.report_html(w)))
-    assert "By when? Draw the second sample at about 124,500 km on the meter." in said
+    assert "Draw the second sample at about 124,500 km on the meter." in said
     assert "about 30 of 100 (between 20 and 40) would show a surge" in said.lower()
     assert "about 70 of 100 (between 60 and 80) would show no surge" in said.lower()
     assert (
@@ -368,34 +372,42 @@ def test_every_kind_of_verdict_keeps_to_two_pages(unit: str, costs: tuple[float,
 def test_a_limit_that_none_keeps_is_said() -> None:
     w = weighing(with_values(plain_case(), "plan", most_risk=0.01))
     said = printed.plain(owner.report_html(w))
-    assert "No plan keeps to your limit of 1 failures of 100" in said
+    assert "No plan keeps to the limit you entered, 1 failures of 100" in said
     assert "“Now”: about 4 of 100 (between 2 and 6)" in said
 
 
 def test_a_figure_that_changes_names_the_plan_and_what_keeping_costs() -> None:
     w, changes, free = made.told()
     tables = [b for b in blocks(owner.owner_document(w, changes, free)) if isinstance(b, Table)]
-    table = next(table for table in tables if table.columns == report_what_if.COLUMNS)
+    columns = (*report_what_if.COLUMNS, report_what_if.CHEAPER)
+    table = next(table for table in tables if table.columns == columns)
     rows = [[printed.plain(cell) for cell in row] for row in table.rows]
-    kept = ["next oil change (never: EUR 5,910)", "EUR 7,630", "the same: nothing changes"]
-    assert rows[0][1:] == kept
-    assert rows[2][1:] == ["now", "EUR 6,600", "EUR 40 more"]
-    assert rows[4][1:] == ["3rd oil change", "EUR 9,270", "EUR 60 more"]
+    assert rows[0][1:] == ["next oil change", "5,110", "–", "–", "–"]
+    assert rows[1][1:] == ["the same", "7,630", "2,520 more", "stays the cheapest", "never: 5,910"]
+    assert rows[3][1:] == ["now", "6,600", "1,490 more", "40 more: nearly a tie", "–"]
+    # At the 3rd oil change 16 of 100 fail within 5 years: within 10, no plan keeps to 15.
+    kept = ["9,270", "4,160 more", "60 more: nearly a tie", "no plan keeps to it"]
+    assert rows[5][1:] == ["3rd oil change", *kept]
 
 
 def test_a_cheaper_plan_above_the_limit_is_named_where_there_is_one_and_explained() -> None:
     """Without the limit the quote doubled makes “never” the cheapest of the kept answer; the prices
-    in brackets are those of the plans then free to be chosen."""
+    in the last column are those of the plans then free to be chosen."""
     w, changes, free = made.told()
     by_name = {each.changed: each for each in free}
     assert by_name["job_double"].at is None
     assert by_name["job_double"].cost < changes[1].cost
-    told = {row[0]: row[1] for row in report_what_if.rows(w, changes, free)}
-    assert sum("(" in plan for plan in told.values()) == 3
-    assert "in brackets" in report_what_if.note(w, changes, free)
+    told = [row[-1] for row in report_what_if.rows(w, changes, free)]
+    assert [text for text in told if ":" in text] == [
+        "never: 5,910",
+        "never: 3,540",
+        "never: 2,790",
+    ]
+    assert report_what_if.CHEAPER in report_what_if.columns(changes, free)
+    assert "rules out the last column" in report_what_if.note(w, changes, free)
     without = report_what_if.rows(w, changes)
-    assert not any("(" in row[1] for row in without)
-    assert "in brackets" not in report_what_if.note(w, changes)
+    assert report_what_if.columns(changes) == report_what_if.COLUMNS
+    assert without[-1][1] == "3rd oil change (over your limit)"
     assert "left out" in report_what_if.note(w, changes)
 
 
@@ -411,7 +423,13 @@ def test_the_verdict_says_at_once_that_it_is_nearly_a_tie(
     strict = replace(w, case=with_values(w.case, "plan", most_risk=0.12))
     assert near_ties.verdict_tie(strict) == "Nearly a tie with “Now”."
     print_weighing(w)
-    assert "Nearly a tie with “Now” and “In a year”." in capsys.readouterr().out
+    out = capsys.readouterr().out
+    assert "Nearly a tie with “Now” and “In a year”." in out
+    marked = [line.split()[0] for line in out.splitlines() if re.match(r" [* ]\+", line)]
+    assert "+ over your limit" in out
+    assert marked == ["+3rd", "+At", "+4th", "+5th", "+6th", "+7th", "+Never"]
+    print_weighing(replace(w, case=with_values(w.case, "plan", most_risk=None)))
+    assert "over your limit" not in capsys.readouterr().out
     apart = weighing(costs=(5000.0, 4000.0, 6000.0), failures=(0.04, 0.1, 0.3))
     assert near_ties.verdict_tie(apart) == ""
 
@@ -421,7 +439,7 @@ def test_headings_follow_the_order_of_the_answer() -> None:
     found = [
         b.text for b in blocks(owner.owner_document(w, changes, free)) if isinstance(b, Heading)
     ]
-    wanted = [report.VERDICT, report.CHANCE, report.PLANS, report.YEAR, report.LIVING]
+    wanted = [report.VERDICT, report.CHANCE, report.plans_heading(w), report.YEAR, report.LIVING]
     wanted += [report.CHANGE, report.SURE, spent.HEADING, report.ASSUMED, report.NEXT]
     assert found[1:] == [*wanted, report.WATCH, report.NOT_CHECKED, report.ENTERED]
 

@@ -72,6 +72,17 @@ def test_parts_and_jobs_come_from_the_case_with_a_day_to_book_by() -> None:
     assert re.search(r"Ask the workshop for a date (now|by \d+ \w+ \d{4})|No date to book", said)
 
 
+@needs_poppler
+def test_a_part_s_code_is_kept_on_one_line_and_copied_as_it_is() -> None:
+    """A name that pushes the code to the end of a line, where a hyphen would break it."""
+    for pushed in range(12, 40, 4):
+        code = f"{'x' * 8} " * (pushed // 9) + "y" * (pushed % 9) + " EX-BE-01-ABC"
+        w = weighing(with_values(plain_case(), "part", code=code))
+        lines = printed.lines(owner.sheet_pdf("parts-and-jobs", w))
+        assert any("EX-BE-01-ABC" in line for line in lines)
+    assert '<span class="whole">EX-BE-01-ABC</span>' in owner.sheet_html("parts-and-jobs", w)
+
+
 def test_the_day_to_book_by_is_the_plan_s_less_the_weeks_booked_ahead() -> None:
     """5,200 km at 11,500 km a year are 165 days from 1 November 2026: 15 April 2027; four weeks
     before that is 18 March 2027 (counted on a calendar)."""

@@ -7,7 +7,11 @@ from dataclasses import replace
 import pytest
 
 from riskmodel.decision.weigh import weigh
-from riskmodel.decision.what_if_figures import FigureChange, what_if_figures
+from riskmodel.decision.what_if_figures import (
+    FigureChange,
+    what_if_figures,
+    with_and_without_limit,
+)
 from riskmodel.records.case import Case
 from riskmodel.records.quantity import Quantity
 from tests.words.weighings import plain_case, with_values
@@ -87,3 +91,17 @@ def test_walking_away_after_a_failure_is_settled_anew_for_each_change() -> None:
         assert best is not None
         assert found[name].cost == pytest.approx(best.cost.value, rel=1e-6)
     assert found["failure_double"].cost < 1.5 * found["as_it_stands"].cost
+
+
+def test_with_and_without_the_limit_is_as_each_alone() -> None:
+    """A limit below what never comes to, so that it rules some plans out; its chance is that of the
+    whole weighing."""
+    strict = with_values(CASE, "plan", most_risk=0.1)
+    kept, free = with_and_without_limit(strict)
+    assert kept == what_if_figures(strict)
+    assert free == what_if_figures(CASE)
+    assert kept != free
+    assert with_and_without_limit(CASE) == (free, ())
+    best = weigh(strict, retest=False).best
+    assert best is not None
+    assert kept[0].failure == pytest.approx(best.failure.value, rel=1e-6)

@@ -174,7 +174,7 @@ def test_a_part_that_is_itself_a_later_one_is_said_to_be() -> None:
     first = plain_case()
     later = with_values(first, "part", fitted_at=20_000.0)
     said = plain(words.main_assumption(weighing(later)))
-    assert "this later part lasts 0.6 to 1.1 times the first" in said.lower()
+    assert "This is a later part, fitted at 20,000 km: it is taken to last 0.6 to 1.1 times" in said
     for case in (first, later):
         assert "0.6 to 1.1 times as long as the first" in words.plans_assumption(weighing(case))
     assert "later part" not in words.main_assumption(weighing(first))

@@ -94,7 +94,7 @@ def _document(w: Weighing, day: str | None, parts: list[Part]) -> Document:
     return Document(
         title=report.document_title(w.case),
         parts=tuple(parts),
-        foot=report.dated(w.case, day),
+        foot=". ".join(text for text in (report.dated(w.case, day), report.out_of_date(w)) if text),
         warning=report.FOOT,
         head=report.EXAMPLE_FOOT if w.case.machine.invented else "",
         date=day,

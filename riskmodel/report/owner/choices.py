@@ -2,29 +2,28 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from riskmodel.decision.results import Weighing
-from riskmodel.decision.what_if_figures import FigureChange, what_if_figures
+from riskmodel.decision.what_if_figures import FigureChange, with_and_without_limit
 from riskmodel.life.posterior import Curves
 from riskmodel.records.case import Case
 from riskmodel.words.report_plans import Choice, choice, finding_out
-from riskmodel.words.report_sure import year_plan
+from riskmodel.words.report_sure import latest_plan, year_plan
 
 Changes = tuple[tuple[FigureChange, ...], tuple[FigureChange, ...]]
 """The verdicts with other figures, kept to the owner's limit, and the same without it."""
 MOST = 6
 """So many choices stand in the table, or one more where all of them are asked for."""
-PICTURED = 4
 
 
 def shown(w: Weighing) -> list[int]:
-    """Of the plans that can be had: the soonest, the verdict's, in a year, never, selling where it
-    is weighed, the cheapest, the next oil change, and others evenly."""
+    """Of the plans that can be had: the soonest, the verdict's, in a year, the latest within the
+    owner's limit, never, selling where it is weighed, the cheapest, the next oil change, and others
+    evenly."""
     first, last, everything = w.open_plans[0], len(w.plans) - 1, len(w.all_plans)
     had = range(first, everything)
     kept = {first, *range(last, everything)}
-    kept |= {i for i in (w.recommended, w.chosen, year_plan(w)) if i is not None and i in had}
+    asked = (w.recommended, w.chosen, year_plan(w), latest_plan(w))
+    kept |= {i for i in asked if i is not None and i in had}
     most = MOST - len(finding_out(w))
     by_cost = sorted(had, key=lambda i: w.all_plans[i].cost.value)
     for i in [by_cost[0], *(i for i in had if w.all_plans[i].service == 1)]:
@@ -46,17 +45,13 @@ def rows(w: Weighing) -> list[Choice]:
 
 
 def pictured(w: Weighing) -> list[Choice]:
-    """The four that an owner thinks of first: to find out more where that is the verdict, the
-    soonest, the verdict's, in a year, never; others of those shown where some of these are one."""
-    first = [each for each in finding_out(w) if each.verdict]
-    year, last = year_plan(w), len(w.plans) - 1
-    kept = [i for i in shown(w) if i <= last]
-    asked = [i for i in (w.open_plans[0], last, w.recommended, year) if i in kept]
-    wanted = list(dict.fromkeys(i for i in asked if i is not None))[: PICTURED - len(first)]
-    others = [i for i in kept if i not in wanted]
-    while len(wanted) + len(first) < PICTURED and others:
-        wanted.append(others.pop(len(others) // 2))
-    return [*first, *(choice(w, i) for i in sorted(wanted))]
+    """The verdict's and never, side by side; where never is the verdict, or it is to sell, the
+    soonest and never."""
+    found, last = [each for each in finding_out(w) if each.verdict], len(w.plans) - 1
+    if not found:
+        one = w.recommended if w.recommended not in (None, last) and not w.sells else None
+        found = [choice(w, w.open_plans[0] if one is None else one)]
+    return [*found, choice(w, last)]
 
 
 def other_figures(case: Case, curves: Curves | None = None) -> Changes:
@@ -65,8 +60,4 @@ def other_figures(case: Case, curves: Curves | None = None) -> Changes:
 
     Raises CannotAnswer as `what_if_figures` does.
     """
-    found = what_if_figures(case, curves)
-    if case.plan.most_risk is None:
-        return found, ()
-    free = replace(case, plan=replace(case.plan, most_risk=None))
-    return found, what_if_figures(free, curves)
+    return with_and_without_limit(case, curves)

@@ -31,12 +31,14 @@ class Items:
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """Names, each with its text behind it; `numbered` for steps, `ticked` with a box to tick."""
+    """Names, each with its text behind it; `numbered` for steps, `ticked` with a box to tick,
+    `flush` as paragraphs."""
 
     entries: tuple[tuple[str, str], ...]
     numbered: bool = False
     ticked: bool = False
     small: bool = False
+    flush: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +59,7 @@ class Table:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A drawing as SVG with what it says in words; `title` and `figure` stand beside it, `width`
+    """A drawing as SVG with what it says in words; `title` and `figure` stand under it, `width`
     is its share of the width that there is."""
 
     svg: str
@@ -83,9 +85,11 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class Columns:
-    """Blocks side by side, each with its share of the width."""
+    """Blocks side by side, each with its share of the width; two `even` ones are set as long as
+    each other where they can be measured."""
 
     parts: tuple[tuple[float, tuple[Block, ...]], ...]
+    even: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,9 +38,12 @@ from riskmodel.words import (
     screen,
     spent,
 )
+from riskmodel.words.cautions import dangers
 
 MOST_PAGES = 2
-_AHEAD, _ICONS = (345, 190), (150, 150)
+_AHEAD, _ICONS = (300, 190), (150, 150)
+_WIDE, _NARROW = (2.75, 1.5, 0.8, 1.3, 1.8, 1.7), (2.6, 2.3, 0.8, 1.3, 1.8)
+"""Shares of the columns of the verdicts with other figures, with and without that of a limit."""
 
 
 def report_part(
@@ -57,7 +60,7 @@ def report_part(
     """
     if w.stop:
         return Part(_stop(w, date), MOST_PAGES, True)
-    first = (*_head(w, date), *_verdict(w), *_chance(w), *_plans(w), *_year(w))
+    first = (*_head(w), *_verdict(w), *_chance(w), *_plans(w), _wait(w))
     columns = side_by_side(
         (*_sure(w), *_money(w), *_assumed(w)), (*_next(w), *_watch(w), *_not_checked(w))
     )
@@ -75,12 +78,11 @@ def _stop(w: Weighing, date: str | None) -> tuple[Block, ...]:
     )
 
 
-def _head(w: Weighing, date: str | None) -> tuple[Block, ...]:
-    told = [report.machine(w.case), report.dated(w.case, date), report.out_of_date(w)]
+def _head(w: Weighing) -> tuple[Block, ...]:
     return (
         *_banner(w),
         Heading(report.title(w.case), 1),
-        Paragraph(f"{'. '.join(text for text in told if text)}. {report.at_stake(w)}"),
+        Paragraph(f"{report.machine(w.case)}. {report.at_stake(w)}"),
     )
 
 
@@ -90,11 +92,12 @@ def _banner(w: Weighing) -> list[Block]:
 
 
 def _verdict(w: Weighing) -> list[Block]:
-    said, tie = _paragraphs(report.verdict(w)), near_ties.verdict_tie(w)
+    said, tie = Terms(tuple(report.verdict(w)), flush=True), near_ties.verdict_tie(w)
     tie = f". {tie}" if tie else ""
     found: list[Block] = [
         Heading(report.VERDICT),
-        Box((Paragraph(f"{words.headline(w)}{tie}", "strong"), *said)),
+        Box((Paragraph(f"{words.headline(w)}{tie}", "strong"), said)),
+        Paragraph(" ".join(dangers(w.case))),
     ]
     first = report_first.sentences(w)
     if not first or w.first_step is None:
@@ -112,24 +115,23 @@ def _chance(w: Weighing) -> list[Block]:
         right=frozenset({1, 2}),
     )
     shaded = Paragraph(report_chance.SHADED, "small")
-    beside = (table, *_paragraphs(report_chance.sentences(w)))
-    return [Heading(report.CHANCE), Columns(((0.33, (picture, shaded)), (0.67, beside)))]
+    told, assumed = report_chance.sentences(w), report_chance.assumption(w)
+    said = " ".join(text for text in told if text != assumed)
+    beside = (table, Paragraph(said), Paragraph(assumed))
+    return [Heading(report.CHANCE), Columns(((0.27, (picture, shaded)), (0.73, beside)))]
 
 
 def _plans(w: Weighing) -> list[Block]:
     rows, shown = choices.rows(w), len(choices.shown(w))
     marked = next((i for i, row in enumerate(rows) if row.verdict), None)
     return [
-        Heading(report.PLANS),
-        Columns(tuple((0.25, (_icons(w, each),)) for each in choices.pictured(w))),
-        Paragraph(report_plans.ICONS_LEAD, "small"),
+        Heading(report.plans_heading(w)),
         Table(
-            report_plans.COLUMNS,
+            report_plans.columns(w),
             tuple(report_plans.cells(row) for row in rows),
-            (3.2, 2.0, 2.3, 1.3, 1.4, 1.0),
-            report_plans.title(w),
-            frozenset(range(2, 6)),
-            marked,
+            (3.2, 2.1, 2.5, 1.7, 1.5),
+            right=frozenset(range(2, 5)),
+            marked=marked,
         ),
         Paragraph(report_plans.note(w, rows, shown), "small"),
     ]
@@ -143,20 +145,25 @@ def _icons(w: Weighing, each: report_plans.Choice) -> Picture:
         f"{captions.engines(each.failure, f'within {until}')}",
         each.short,
         report_plans.counted(each),
-        0.3,
     )
 
 
-def _year(w: Weighing) -> list[Block]:
-    told = report_sure.waiting_a_year(w)
-    return [Heading(report.YEAR), Paragraph(" ".join(told))] if told else []
+def _wait(w: Weighing) -> Block:
+    """What waiting costs, beside the pictures of two choices."""
+    told = [
+        text for text in (report_sure.wager(w), " ".join(report_sure.waiting_a_year(w))) if text
+    ]
+    pictures = Columns(tuple((0.5, (_icons(w, each),)) for each in choices.pictured(w)))
+    waiting = (Heading(report.YEAR), *_paragraphs(told)) if told else ()
+    lead = Paragraph(report_plans.ICONS_LEAD, "small")
+    return Columns(((0.29, (pictures,)), (0.71, (*waiting, lead))))
 
 
 def _living(w: Weighing) -> list[Block]:
     rows = tuple(report_options.rows(w))
     return [
         Heading(report.LIVING),
-        Table(report_options.COLUMNS, rows, (0.9, 2.1, 2.3, 2.1), small=True),
+        Table(report_options.COLUMNS, rows, (1.1, 2.1, 2.3, 2.1), small=True),
     ]
 
 
@@ -166,12 +173,13 @@ def _change(
     tips: list[Block] = [Heading(report.CHANGE), Items(tuple(report_what_if.tips(w)))]
     if not changes:
         return tips
+    columns = report_what_if.columns(changes, free)
     table = Table(
-        report_what_if.COLUMNS,
+        columns,
         tuple(report_what_if.rows(w, changes, free)),
-        (2.3, 2.7, 1.0, 1.7),
+        _WIDE if len(columns) > len(report_what_if.COLUMNS) else _NARROW,
         report_what_if.title(w),
-        right=frozenset({2}),
+        right=frozenset({2, 3}),
     )
     return [*tips, Together((table, Paragraph(report_what_if.note(w, changes, free), "small")))]
 
@@ -185,7 +193,7 @@ def _money(w: Weighing) -> list[Block]:
     table = Table(
         report_plans.spent_columns(w, shown),
         rows,
-        (2.9, *(0.9,) * len(shown)),
+        (3.0, *(2.9 / max(3, len(shown) + 1),) * len(shown)),
         right=frozenset(range(1, 1 + len(shown))),
         marked=len(rows) - 1,
         small=True,
@@ -203,15 +211,17 @@ def _not_checked(w: Weighing) -> list[Block]:
 
 
 def _next(w: Weighing) -> list[Block]:
-    cautions = words.cautions(w.case)
-    steps = tuple(text for text in words.next_steps(w) if text not in cautions)
+    known = words.cautions(w.case)
+    steps = tuple(text for text in words.next_steps(w) if text not in known)
     then = report.decide_then(w)
     lead = [Paragraph(then)] if then else []
     return [Heading(report.NEXT), *lead, Items(steps, numbered=True)]
 
 
 def _watch(w: Weighing) -> list[Block]:
-    return [Heading(report.WATCH), Items(tuple(words.cautions(w.case)))]
+    """The cautions but those of the first page."""
+    told, first = words.cautions(w.case), dangers(w.case)
+    return [Heading(report.WATCH), Items(tuple(text for text in told if text not in first))]
 
 
 def _assumed(w: Weighing) -> list[Block]:

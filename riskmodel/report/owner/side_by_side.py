@@ -1,4 +1,5 @@
-"""Two columns as long as each other, as far as their widths can make them so."""
+"""Two columns about as long as each other, as far as their widths can make them so: in print they
+are measured anew (template.typ)."""
 
 from __future__ import annotations
 
@@ -21,7 +22,7 @@ WIDEST = 0.54
 """The share of the width that either may take at most."""
 _LINE = 55
 """About so many letters stand in a line."""
-_SMALL = 0.8
+_SMALL = 0.75
 _NARROW = 1.3
 """About so many letters as elsewhere find room in a table, which is set smaller."""
 
@@ -30,7 +31,7 @@ def side_by_side(left: tuple[Block, ...], right: tuple[Block, ...]) -> Columns:
     """Both, the longer one wider."""
     one, other = (sum(_letters(block) for block in side) for side in (left, right))
     share = min(max(one / max(one + other, 1.0), 1 - WIDEST), WIDEST)
-    return Columns(((share, left), (1 - share, right)))
+    return Columns(((share, left), (1 - share, right)), even=True)
 
 
 def _letters(block: Block) -> float:
@@ -45,7 +46,7 @@ def _letters(block: Block) -> float:
         case Terms(entries):
             return sum(_lines(f"{name} {text}") for name, text in entries)
         case Table():
-            return (sum(_deep(block, row) for row in block.rows) + 1.5) * 1.2 * _LINE
+            return (sum(_deep(block, row) for row in block.rows) + 1.5) * 1.05 * _LINE
         case Box(blocks) | Together(blocks):
             return sum(_letters(each) for each in blocks)
         case Picture():

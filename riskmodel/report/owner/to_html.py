@@ -20,6 +20,7 @@ from riskmodel.report.owner.document import (
     Terms,
     Together,
 )
+from riskmodel.words.formats import CODE
 
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 _STYLE = """
@@ -45,9 +46,7 @@ h2 { font-size: 1.1em; line-height: 1.25; margin: 1.4em 0 .4em;
 p, ul, ol { margin: .4em 0; } ul, ol { padding-left: 1.5em; }
 .strong { font-weight: bold; } .small { font-size: .94em; }
 .box { border: 2px solid var(--ink); padding: .3em .8em; margin: .6em 0; }
-.columns { display: grid; gap: 0 1.5em; grid-template-columns: 1fr 1fr; }
-.columns.uneven { grid-template-columns: 35fr 65fr; }
-.columns.many { grid-template-columns: repeat(4, 1fr); gap: .6em 1em; }
+.columns { display: grid; gap: 0 1.5em; grid-template-columns: var(--shares); }
 .columns > div { min-width: 0; } .columns > div > h2:first-child { margin-top: .8em; }
 table { border-collapse: collapse; width: 100%; margin: .5em 0; font-size: .94em; }
 table.small { font-size: .94em; }
@@ -57,9 +56,9 @@ th, td { border-bottom: 1px solid var(--hair); padding: .25em .5em; text-align: 
 thead th { border-bottom: 2px solid var(--ink); font-weight: bold; }
 .right { text-align: right; } .marked > * { font-weight: bold; }
 .roomy td, .roomy th { border: 1px solid var(--quiet); height: 1.6em; }
-.scroll { overflow-x: auto; }
+.scroll { overflow-x: auto; } .whole { white-space: nowrap; }
 figure { margin: .3em 0; } figure img { width: 100%; background: white; }
-figure.named { display: flex; gap: .6em; } figure.named img { width: 45%; align-self: start; }
+figure.named img { display: block; max-width: 14rem; } figcaption { font-size: .94em; }
 .terms { list-style: none; padding-left: 0; }
 .terms.numbered { list-style: decimal; padding-left: 2em; }
 .blank { border-bottom: 1px solid var(--quiet); padding-top: .8em; }
@@ -69,8 +68,8 @@ footer { margin-top: 2em; font-size: .94em; }
   :root { --ink: #e6eaed; --paper: #14181b; --quiet: #aab4bb; --hair: #48525a; }
 }
 @media screen and (max-width: 42rem) {
-  .columns, .columns.uneven { grid-template-columns: 1fr; }
-  .columns.many { grid-template-columns: 1fr 1fr; }
+  .columns { grid-template-columns: 1fr; }
+  .columns .columns { grid-template-columns: 1fr 1fr; }
   .stacked, .stacked caption, .stacked tbody, .stacked tr, .stacked th,
   .stacked td { display: block; }
   .stacked thead { display: none; }
@@ -85,17 +84,18 @@ footer { margin-top: 2em; font-size: .94em; }
   body { font-family: Narrow, Wide, serif; line-height: 1.16; max-width: none; padding: 0; }
   h1 { font-size: 1.7em; margin: .1em 0; }
   h2 { font-size: 1.15em; margin: .5em 0 .2em; break-after: avoid; }
-  p, ul, ol, figure { margin: .15em 0; } ul, ol { padding-left: 1.2em; }
+  p, ul, ol, figure { margin: .12em 0; } ul, ol { padding-left: 1.2em; }
   .columns > div > h2:first-child { margin-top: .4em; }
   .box { border-width: 1px; padding: .15em .6em; margin: .3em 0; }
   th, td { padding: .1em .4em; } table { margin: .2em 0; }
-  figure.named img { width: 38%; }
   tr, figure, .box, .together { break-inside: avoid; }
   .part + .part { border: 0; margin: 0; }
   .roomy td, .roomy th { padding: .5em .4em; }
   footer { margin-top: .6em; }
 }
 """
+_SHARES = "\n".join(f".split-{n} {{ --shares: {n}fr {100 - n}fr; }}" for n in range(20, 81))
+"""How two columns part the width, in hundredths of it."""
 _STACKED_FROM = 4
 """A table of so many columns stands row by row where the screen is narrow."""
 
@@ -108,7 +108,7 @@ def html_of(document: Document) -> str:
         '<!DOCTYPE html>\n<html lang="en" dir="ltr">\n<head>\n<meta charset="utf-8">\n'
         f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(document.title)}</title>\n<style>{_STYLE}</style>\n</head>\n"
+        f"<title>{escape(document.title)}</title>\n<style>{_STYLE}{_SHARES}</style>\n</head>\n"
         f"<body>\n<main>{parts}</main>\n"
         f'<footer><p class="strong">{escape(document.warning)}</p>{head}'
         f"<p>{escape(document.foot)}</p></footer>\n</body>\n</html>\n"
@@ -145,15 +145,14 @@ def _block(block: Block) -> str:
             return f'<div class="box">{_blocks(blocks)}</div>'
         case Together(blocks):
             return f'<div class="together">{_blocks(blocks)}</div>'
-        case Columns(parts):
+        case Columns(parts, _):
             return _columns(parts)
 
 
 def _columns(parts: tuple[tuple[float, tuple[Block, ...]], ...]) -> str:
-    shares = {share for share, _ in parts}
-    look = "many" if len(parts) > 2 else "uneven" if max(shares) - min(shares) > 0.2 else ""
     inner = "".join(f"<div>{_blocks(blocks)}</div>" for _, blocks in parts)
-    return f'<div class="{f"columns {look}".strip()}">{inner}</div>'
+    left = round(100 * parts[0][0] / sum(share for share, _ in parts))
+    return f'<div class="columns split-{left}">{inner}</div>'
 
 
 def _terms(block: Terms) -> str:
@@ -202,10 +201,15 @@ def _row(block: Table, row: tuple[str, ...]) -> str:
         first = f'<th scope="row" role="rowheader">{escape(row[0])}</th>'
     return first + "".join(
         f'<td role="cell" data-label="{escape(block.columns[i])}"{_kind(_right(block, i))}>'
-        f"{escape(text)}</td>"
+        f"{_cell(text)}</td>"
         for i, text in enumerate(row)
         if i
     )
+
+
+def _cell(text: str) -> str:
+    """The codes of parts are kept whole."""
+    return CODE.sub(r'<span class="whole">\g<0></span>', escape(text))
 
 
 def _right(block: Table, column: int) -> str:

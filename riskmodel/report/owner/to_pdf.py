@@ -14,6 +14,7 @@ from typing import Any
 
 from riskmodel.report.owner.document import Document
 from riskmodel.report.owner.pictures import FONT, font_folder
+from riskmodel.words.formats import CODE
 
 TEMPLATE = Path(__file__).with_name("template.typ")
 SIZES = tuple(size / 10 for size in range(80, 111))
@@ -52,7 +53,7 @@ def _fitting(document: Document, i: int) -> float:
 
 
 def _given(document: Document, sizes: list[float]) -> dict[str, Any]:
-    content = {"sizes": sizes, "sans": FONT, **_plain(document)}
+    content = {"sizes": sizes, "sans": FONT, "code": CODE.pattern, **_plain(document)}
     return {
         "sys_inputs": {"doc": json.dumps(content, ensure_ascii=False)},
         "font_paths": [str(font_folder())],
