@@ -87,7 +87,7 @@ def rows(
             _best(w, each, today, marked=not cheaper),
             formats.money(each.cost, ""),
             _against(each, today),
-            NONE if each is today else _more(each),
+            NONE if each is today else _more(each, limited=bool(cheaper)),
             *([_above(w, each, cheaper.get(each.changed))] if cheaper else []),
         )
         for each in found
@@ -181,13 +181,14 @@ def _plan(w: Weighing, each: FigureChange) -> str:
     return name[0].lower() + name[1:]
 
 
-def _more(each: FigureChange) -> str:
-    """What it costs to hold to today's plan."""
+def _more(each: FigureChange, *, limited: bool) -> str:
+    """What it costs to hold to today's plan, where some plan is ruled out by the owner's limit or
+    where none is."""
     more = each.holds_cost
     if more is None:
         return "it is given up before"
     if abs(more) < 1e-9 * abs(each.cost):
-        return "stays the cheapest"
+        return "stays, by your limit" if limited else "stays the cheapest"
     step = formats.money_step(each.cost)
     gap = formats.rounded_money(more, step)
     tie = ": nearly a tie" if abs(more) <= CLOSE * abs(each.cost) else ""
