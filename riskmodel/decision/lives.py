@@ -9,8 +9,8 @@ for each shape and interpolated (Chebyshev points, barycentric formula; Berrut &
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -76,8 +76,7 @@ class Joined:
 
     def believed(self, curves: Floats) -> Floats:
         """How far each node is believed where the curves are so, (curves,): (nodes,)."""
-        shapes = len(self.lives.shape) // self.scales
-        found = np.zeros((shapes, self.scales))
+        found = np.zeros((self.shapes, self.scales))
         np.add.at(found, self.row, np.einsum("k,q,kqc->kc", curves, self.share, self.blend))
         return found.ravel()
 
@@ -91,46 +90,43 @@ class Joined:
     def scales(self) -> int:
         return int(self.blend.shape[2])
 
+    @property
+    def shapes(self) -> int:
+        return len(self.lives.shape) // self.scales
+
+    def by_shape(self) -> Iterator[tuple[int, Ints]]:
+        """Each shape among the nodes' with its curves."""
+        return ((shape, np.flatnonzero(self.row == shape)) for shape in np.unique(self.row))
+
     def to_pairs(self, values: Floats) -> Floats:
         """From nodes to pairs, along the last axis."""
-        shapes = values.shape[-1] // self.scales
-        rows = values.reshape(*values.shape[:-1], shapes, self.scales)[..., self.row, :]
-        return self.blend_rows(rows)
-
-    def blend_rows(self, values: Floats) -> Floats:
-        """From (..., curves, scales) to pairs (..., curves * factors)."""
-        if len(self.share) == 1:
-            return np.asarray(np.einsum("...kc,kc->...k", values, self.blend[:, 0]))
-        rows = values.reshape(-1, *values.shape[-2:]).swapaxes(0, 1)  # (curves, .., scales)
-        pairs = (rows @ self.blend.swapaxes(1, 2)).swapaxes(0, 1)
-        return np.asarray(pairs.reshape(*values.shape[:-2], len(self.weight)))
+        rows = values.reshape(-1, self.shapes, self.scales)
+        found = np.empty((len(rows), *self.blend.shape[:2]))
+        for shape, curves in self.by_shape():
+            blend = self.blend[curves]
+            own = rows[:, shape] @ blend.reshape(-1, self.scales).T
+            found[:, curves] = own.reshape(len(rows), *blend.shape[:2])
+        return found.reshape(*values.shape[:-1], len(self.weight))
 
     def to_nodes(self, weights: Floats) -> Floats:
         """Weights of pairs (..., pairs) as weights of nodes: the mean of `to_pairs(values)` under
         the one is that of `values` under the other; (..., nodes)."""
-        factors = len(self.share)
-        curves = weights.shape[-1] // factors
-        pairs = weights.reshape(-1, curves, factors).swapaxes(0, 1)
-        found = (pairs @ self.blend).swapaxes(0, 1)
-        return self._gathered(found.reshape(*weights.shape[:-1], curves, self.scales))
+        found = self._gathered(weights.reshape(-1, *self.blend.shape[:2]), self.blend)
+        return found.reshape(*weights.shape[:-1], len(self.lives.shape))
 
     def curves_to_nodes(self, weights: Floats) -> Floats:
         """The same for weights of curves (rows, curves), the factors as believed."""
         blend = np.einsum("q,kqc->kc", self.share, self.blend)
-        order = np.argsort(self.row, kind="stable")
-        ends = np.cumsum(np.bincount(self.row)).tolist()
-        weights, blend = weights[:, order], blend[order]
-        found = np.empty((len(weights), len(ends), self.scales))
-        for shape, (a, b) in enumerate(pairwise([0, *ends])):
-            found[:, shape] = weights[:, a:b] @ blend[a:b]
-        return found.reshape(len(weights), -1)
+        return self._gathered(weights[:, :, None], blend[:, None])
 
-    def _gathered(self, values: Floats) -> Floats:
-        """(..., curves, scales) summed over the curves of each shape: (..., nodes)."""
-        order = np.argsort(self.row, kind="stable")
-        starts = np.searchsorted(self.row[order], np.arange(int(self.row.max()) + 1))
-        found = np.add.reduceat(values[..., order, :], starts, axis=-2)
-        return np.asarray(found.reshape(*values.shape[:-2], len(starts) * self.scales))
+    def _gathered(self, weights: Floats, blend: Floats) -> Floats:
+        """Weights (rows, curves, factors) as those of nodes, each shape's from its own curves, by
+        `blend` (curves, factors, scales); (rows, nodes)."""
+        found = np.empty((len(weights), self.shapes, self.scales))
+        for shape, curves in self.by_shape():
+            own = blend[curves].reshape(-1, self.scales)
+            found[:, shape] = weights[:, curves].reshape(len(weights), len(own)) @ own
+        return found.reshape(len(weights), len(self.lives.shape))
 
     def of_curves(self, values: Floats) -> Floats:
         """What depends on the curve alone, at every pair, along the last axis."""

@@ -7,8 +7,8 @@ part is turned once into weights of J's own nodes, and at any prices only J is s
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,7 +29,7 @@ from riskmodel.decision.prices import (
     URGENT,
     Prices,
 )
-from riskmodel.decision.renewal import Fitted, Renewal
+from riskmodel.decision.renewal import Renewal
 from riskmodel.decision.visits import place
 
 Floats = NDArray[np.float64]
@@ -49,12 +49,11 @@ class MeanCounts:
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """One world's chances, each as weights (.., nodes) with which what follows it counts: `now`
-    a part fitted today, `planned` (stops, nodes) one at a stop, `lost` by segment one after a
-    failure, at points of the grid of usage left from the first told on (.., nodes), `urgent`
-    (services, nodes) one after an alarm. `failed`
-    (segments,) discounted failures, `alive`, `worn` and `visits` (urgent, urgent_worn, alarms)
-    means as in `PresentWorld`, `whole` the world's own weight.
+    """The chances of all worlds, each as weights (.., nodes) with which what follows it counts:
+    `now` a part fitted today, `planned` (stops, nodes) one at a stop, `lost` by segment one after
+    a failure, at points of the grid of usage left from the first told on (.., nodes), `urgent`
+    (services, nodes) one after an alarm. `failed` (segments,) discounted failures, `alive`, `worn`
+    and `visits` (urgent, urgent_worn, alarms) means as in `PresentWorld`.
     """
 
     now: Floats
@@ -64,7 +63,6 @@ class Given:
     failed: Floats
     alive: Floats
     worn: Floats
-    whole: float
     visits: tuple[Floats, Floats, Floats] | None
 
 
@@ -74,51 +72,28 @@ class Means:
     def __init__(self, present: PresentPart) -> None:
         self._present = present
         if not present.given:
-            present.given.extend(_weights(present))
-        self._given = present.given
+            present.given.append(_weights(present))
+        self._given = present.given[0]
 
     def at(self, prices: Prices) -> MeanCounts:
         """The means at given prices, what follows a replacement being best at their means."""
-        present = self._present
+        present, timing, given = self._present, self._present.timing, self._given
         renewal, now = present.new_part.follows(prices)
-        many, plans = present.new_part.worlds, len(present.stops) + 2
-        counts = np.zeros((plans, len(EVENTS)))
-        lasts, soon = np.zeros((plans, len(present.new_part.faults))), np.zeros(len(EVENTS))
-        for w, given in enumerate(self._given):
-            of_world = renewal.of_world(w, many), now.of_world(w, many)
-            soon += self._add(counts, lasts, given, *of_world)
-        return MeanCounts(np.concatenate([[0.0], present.stops, [np.inf]]), counts, lasts, soon)
-
-    def failing_now(self, prices: Prices) -> Floats:
-        """The mean counts where the part fails today; (events,)."""
-        new, counts = self._present.new_part, np.zeros(len(EVENTS))
-        if new.repair:
-            _, now = new.follows(prices)
-            for w, given in enumerate(self._given):
-                counts += now.of_world(w, new.worlds).counts @ given.now
-            counts[SALE] = 0.0
-        counts[FAILURE] += 1
-        return counts
-
-    def _add(
-        self, counts: Floats, lasts: Floats, given: Given, renewal: Renewal, now: Fitted
-    ) -> Floats:
-        """Add one world's means to `counts` (plans, events) and `lasts` (plans, faults); its share
-        of `soon`, (events,)."""
-        present, timing = self._present, self._present.timing
         stops, breaks = present.stops, present.breaks.tolist()
-        discount = timing.discount(present.edges[breaks])
+        counts = np.zeros((len(stops) + 2, len(EVENTS)))
+        lasts = np.zeros((len(stops) + 2, len(present.new_part.faults)))
+        discount = timing.discount(present.ends)
         right = 1 - present.new_part.faults
-        counts[0] += now.counts @ given.now
-        counts[0, [FITTING, OPENED]] += given.whole
+        counts[0] = now.counts @ given.now
+        counts[0, [FITTING, OPENED]] += 1
         counts[0, FOUND_WORN] += given.worn[0]
-        lasts[0] += right * (now.lasts @ given.now)
-        visits, urgent, mended = self._visits(given, renewal)
+        lasts[0] = right * (now.lasts @ given.now)
+        visits, urgent, mended = self._visits(renewal)
         then, then_lasts = (
             f(timing.keep - stops) for f in (renewal.counts_from, renewal.lasts_from)
         )
         spent, soon = np.zeros((2, len(EVENTS)))
-        held = given.whole * in_place(present.ends, given.alive * discount / given.whole)
+        held = in_place(present.ends, given.alive * discount)
         for i in range(len(breaks)):
             if present.new_part.repair:
                 first, lost = given.lost[i]
@@ -128,9 +103,9 @@ class Means:
             if i == present.first:
                 soon = spent.copy()
             n, m = int(present.visited[i]), int(present.mended[i])
-            counts[i + 1] += spent + visits[n] + urgent[m]
+            counts[i + 1] = spent + visits[n] + urgent[m]
             counts[i + 1, IN_PLACE] += held[i]
-            lasts[i + 1] += mended[m]
+            lasts[i + 1] = mended[m]
             if i == len(stops):
                 lasts[-1] += given.alive[-1]
                 break
@@ -139,13 +114,23 @@ class Means:
             counts[i + 1, TOGETHER] += given.alive[i] * discount[i] * present.together[i]
             counts[i + 1, FOUND_WORN] += given.worn[i + 1] * discount[i]
             lasts[i + 1] += right * (then_lasts[i] @ given.planned[i])
-        return soon
+        return MeanCounts(np.concatenate([[0.0], stops, [np.inf]]), counts, lasts, soon)
 
-    def _visits(self, given: Given, renewal: Renewal) -> tuple[Floats, Floats, Floats]:
+    def failing_now(self, prices: Prices) -> Floats:
+        """The mean counts where the part fails today; (events,)."""
+        new, counts = self._present.new_part, np.zeros(len(EVENTS))
+        if new.repair:
+            _, now = new.follows(prices)
+            counts += now.counts @ self._given.now
+            counts[SALE] = 0.0
+        counts[FAILURE] += 1
+        return counts
+
+    def _visits(self, renewal: Renewal) -> tuple[Floats, Floats, Floats]:
         """Totals over the services before the j-th: counts of the visits, of urgent jobs and what
         follows them (services + 1, events), and the chance that all goes well after those
         (services + 1, faults)."""
-        present, timing = self._present, self._present.timing
+        present, timing, given = self._present, self._present.timing, self._given
         services, right = timing.services, 1 - present.new_part.faults
         visits, urgent = np.zeros((2, len(services) + 1, len(EVENTS)))
         mended = np.zeros((len(services) + 1, len(right)))
@@ -168,42 +153,41 @@ class Means:
         return tuple(np.cumsum(each, axis=0) for each in (visits, urgent, mended))  # type: ignore[return-value]
 
 
-def _weights(present: PresentPart) -> list[Given]:
-    """Each world's chances as weights of what follows: they hang on no price."""
-    joined, found = present.joined, []
-    segments = list(pairwise([0, *present.breaks.tolist()]))
-    left = present.timing.keep - present.edges
-    for w, world in enumerate(present.worlds):
-        weight = (present.believed[w][:, None] * joined.share).reshape(-1)
-        share = world.share * present.believed[w]
-        visits = world.visits
-        found.append(
-            Given(
-                now=joined.to_nodes(weight),
-                planned=joined.to_nodes(world.alive[:-1] * weight),
-                lost=[
-                    on_grid(
-                        present.new_part.left,
-                        left[a : b + 1],
-                        joined.curves_to_nodes(share[i, a : b + 1]),
-                    )
-                    for i, (a, b) in enumerate(segments)
-                ],
-                urgent=None if visits is None else joined.to_nodes(visits.urgent * weight),
-                failed=share.sum(axis=(1, 2)),
-                alive=world.alive @ weight,
-                worn=world.worn @ weight,
-                whole=float(weight.sum()),
-                visits=None
-                if visits is None
-                else (
-                    visits.urgent @ weight,
-                    visits.urgent_worn @ weight,
-                    visits.alarms @ weight,
-                ),
-            )
+def _weights(present: PresentPart) -> Given:
+    """The chances of all worlds as weights of what follows: they hang on no price."""
+    joined, segments, new = present.joined, present.segments, present.new_part
+    worlds, believed = present.worlds, present.believed
+    sampled = [w.visits for w in worlds if w.visits is not None]
+
+    def follows(chances: Iterable[Floats]) -> Floats:
+        each = zip(chances, believed, strict=True)
+        found = [joined.curves_to_nodes(chance * weight) for chance, weight in each]
+        # by world where its new parts are its own
+        return np.concatenate(found, axis=-1) if new.worlds > 1 else np.sum(found, axis=0)
+
+    def mean(values: Iterable[Floats]) -> Floats:
+        each = zip(values, believed, strict=True)
+        return np.asarray(np.sum([value @ weight for value, weight in each], axis=0))
+
+    lost = follows(w.share for w in worlds)
+    left = present.timing.keep - present.edges[segments.edge]
+    rows = [slice(a, b) for a, b in zip(segments.first, segments.end, strict=True)]
+    return Given(
+        now=new.weight,
+        planned=follows(w.alive[:-1] for w in worlds),
+        lost=[on_grid(new.left, left[each], lost[each]) for each in rows],
+        urgent=follows(v.urgent for v in sampled) if sampled else None,
+        failed=np.add.reduceat(mean(w.share for w in worlds), segments.first),
+        alive=mean(w.alive for w in worlds),
+        worn=mean(w.worn for w in worlds),
+        visits=(
+            mean(v.urgent for v in sampled),
+            mean(v.urgent_worn for v in sampled),
+            mean(v.alarms for v in sampled),
         )
-    return found
+        if sampled
+        else None,
+    )
 
 
 def on_grid(grid: Floats, at: Floats, weights: Floats) -> tuple[int, Floats]:

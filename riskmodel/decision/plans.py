@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from copy import copy
 from dataclasses import dataclass
 from itertools import pairwise
+from operator import itemgetter
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,7 +14,7 @@ from numpy.typing import NDArray
 
 from riskmodel.decision.cells import cells, cells_per_interval
 from riskmodel.decision.lives import VISIBLE_LEAD_POINTS, Joined
-from riskmodel.decision.present_world import PresentWorld, SampleVisits
+from riskmodel.decision.present_world import PresentWorld, SampleVisits, Segments
 from riskmodel.decision.prices import (
     EVENTS,
     FAILURE,
@@ -100,6 +101,7 @@ class PresentPart:
         if together is not None:  # the stop that is another job's; not the service it may fall on
             self.together = self.stops == together
         self.edges, middles, self.breaks = _edges(timing, step, self.stops)
+        self.segments = Segments(self.breaks)
         # the stop at the first service; keep-until where none comes before
         self.first = int(np.searchsorted(self.stops, services[0])) if len(services) else 0
         # services before each stop, and before keep-until; of those, urgent jobs done by then
@@ -115,7 +117,8 @@ class PresentPart:
         def spared(ahead: Floats) -> Floats:
             return np.asarray(np.exp(-joined.lives.other * ahead)[:, None])
 
-        edges = lasts(self.edges) * spared(self.edges)
+        lasting = lasts(self.edges)
+        edges = lasting * spared(self.edges)
         early, late = cells(edges[:-1], lasts(middles) * spared(middles), edges[1:])
         at = np.concatenate([[0.0], self.stops])
         lead, chance = visible_lead.points(VISIBLE_LEAD_POINTS)
@@ -142,41 +145,28 @@ class PresentPart:
             if fitted is None
             else fitted.repairing(repair).believing(weight)
         )
-        breaks = self.edges[self.breaks]
         self.worlds: list[PresentWorld] = []
+        ends, still = self.ends, lasting[self.breaks]
+        if seen is None or watch is None:
+            alive, found = edges[self.breaks], worn * spared(at)
+            self.worlds.append(self._world(early, late, alive, 1 - still, found, None))
+            return
+        less = seen.between(self.edges[:-1], self.edges[1:])  # all by world from here on
+        early, late = (
+            (x[:, None] - y) / evidence for x, y in zip((early, late), less, strict=True)
+        )
+        still = (still[:, None] - seen.in_place(ends)) / evidence
+        alive = still * spared(ends)[:, None]
+        after, urgent = services + watch.turnaround, seen.urgent / evidence
+        happens = after < timing.keep * (1 - AT_THE_END)
+        gone = np.tensordot((happens & (after <= ends[:, None])) / spared(after).T, urgent, 1)
+        wear = 1 - still - gone
+        found = np.maximum((worn[:, None] - seen.worn) / evidence, 0.0) * spared(at)[:, None]
+        visits = SampleVisits(urgent, seen.urgent_worn / evidence, seen.alarms / evidence, happens)
         for w in range(worlds):
-            if seen is None or watch is None:
-                wear = 1 - lasts(breaks)
-                plain = self._world(early, late, edges[self.breaks], wear, worn * spared(at), None)
-                self.worlds.append(plain)
-            else:
-                z = evidence[w]
-                less = (x[:, w] for x in seen.between(self.edges[:-1], self.edges[1:]))
-                sooner, later_on = ((x - y) / z for x, y in zip((early, late), less, strict=True))
-                still = (lasts(breaks) - seen.in_place(breaks)[:, w]) / z
-                urgent = seen.urgent[:, w] / z
-                after = services + watch.turnaround
-                happens = after < timing.keep * (1 - AT_THE_END)
-                gone = np.array(
-                    [
-                        ((urgent / spared(after))[happens & (after <= end)]).sum(axis=0)
-                        for end in breaks
-                    ]
-                )
-                found = np.maximum((worn - seen.worn[:, w]) / z, 0.0)
-                visits = SampleVisits(
-                    urgent, seen.urgent_worn[:, w] / z, seen.alarms[:, w] / z, happens
-                )
-                self.worlds.append(
-                    self._world(
-                        sooner,
-                        later_on,
-                        still * spared(breaks),
-                        1 - still - gone,
-                        found * spared(at),
-                        visits,
-                    )
-                )
+            of = itemgetter(np.s_[:, w])
+            chances = of(early), of(late), of(alive), of(wear), of(found)
+            self.worlds.append(self._world(*chances, visits.map(of)))
 
     def repairing(self, repair: bool) -> PresentPart:
         """The same where a failure is put right, or where nothing is owned after it: no chance of
@@ -225,17 +215,10 @@ class PresentPart:
         worn: Floats,
         visits: SampleVisits | None,
     ) -> PresentWorld:
-        """Chances in one world, over curves, made ready for pairs."""
-        discount = self.timing.discount(self.edges)
-        # (segments, edges, curves): discounted chance of a failure, taken at each cell's edges
-        share = np.zeros((len(self.breaks), len(self.edges), early.shape[1]))
-        for i, (a, b) in enumerate(pairwise([0, *self.breaks.tolist()])):
-            share[i, a:b] += early[a:b] * discount[a:b, None]
-            share[i, a + 1 : b + 1] += late[a:b] * discount[a + 1 : b + 1, None]
-        of = self.joined.of_curves
-        return PresentWorld(
-            share, of(alive), of(wear), of(worn), None if visits is None else visits.map(of)
-        )
+        """Chances in one world, over curves."""
+        discount = self.timing.discount(self.edges)[:, None]
+        share = self.segments.share(early * discount[:-1], late * discount[1:])
+        return PresentWorld(share, alive, wear, worn, visits, len(self.joined.share))
 
     def evaluate(
         self, prices: Prices, only: Iterable[int] | None = None, nodes: Ints | None = None
@@ -245,12 +228,14 @@ class PresentPart:
         plans = np.arange(len(self.stops) + 2) if only is None else np.unique(list(only))
         renewal, now = self.new_part.follows(prices)
         many = self.new_part.worlds
-        found = [
-            self._evaluate(*some, renewal.of_world(w, many), now.of_world(w, many), plans)
-            for w, some in enumerate(self.at_nodes(nodes))
-        ]
+        size = len(self.weight) if nodes is None else len(nodes)
+        counts = np.empty((len(plans), len(EVENTS), size))
+        lasts, done = np.empty((len(plans), len(self.new_part.faults), size)), 0
+        for w, (world, joined) in enumerate(self.at_nodes(nodes)):
+            some = slice(done, done := done + len(joined.weight))
+            follows = renewal.of_world(w, many), now.of_world(w, many)
+            counts[..., some], lasts[..., some] = self._evaluate(world, joined, *follows, plans)
         at = np.concatenate([[0.0], self.stops, [np.inf]])[plans]
-        counts, lasts = (np.concatenate(each, axis=-1) for each in zip(*found, strict=True))
         own = (self._own(world, plans) for world in self.worlds)
         fails, alarm = (np.concatenate(each, axis=-1) for each in zip(*own, strict=True))
         return PlanCounts(at, counts, fails, alarm, lasts, self.new_part.faults), renewal
@@ -258,7 +243,8 @@ class PresentPart:
     @property
     def soon(self) -> Floats:
         """The chance that the part, left in, fails before the first service; (nodes,)."""
-        return 1 - np.concatenate([world.alive[self.first] for world in self.worlds])
+        alive = np.concatenate([world.alive[self.first] for world in self.worlds])
+        return 1 - self.joined.of_curves(alive)
 
     def failing_now(self, prices: Prices, nodes: Ints) -> Floats:
         """Counts where the part fails today, at some `nodes` in rising order; (events, nodes)."""
@@ -280,21 +266,21 @@ class PresentPart:
         size = len(self.joined.weight)
         for w, world in enumerate(self.worlds):
             if nodes is None:
-                yield world, self.joined
+                yield world.over_pairs(), self.joined
             else:
                 pairs = nodes[(nodes >= w * size) & (nodes < (w + 1) * size)] - w * size
-                yield world.only(pairs, len(self.joined.share)), self.joined.only(pairs)
+                yield world.only(pairs), self.joined.only(pairs)
 
     def _own(self, world: PresentWorld, chosen: Ints) -> tuple[Floats, Floats]:
         """In one world: fails and alarm of the plans `chosen`; (plans, pairs) each."""
-        fails, alarm = np.zeros((2, len(chosen), len(self.joined.weight)))
+        fails, alarm = np.zeros((2, len(chosen), world.failed.shape[1]))
         for p, i in enumerate((chosen - 1).tolist()):
             if i >= 0:
-                fails[p] = world.wear[i]
+                fails[p] = world.failed[i]
             if i >= 0 and world.visits is not None:
                 done = np.flatnonzero(world.visits.happens[: self.mended[i]])
                 alarm[p] = world.visits.urgent[done].sum(axis=0)
-        return fails, alarm
+        return self.joined.of_curves(fails), self.joined.of_curves(alarm)
 
     def _evaluate(
         self, world: PresentWorld, joined: Joined, renewal: Renewal, now: Fitted, chosen: Ints
@@ -359,27 +345,26 @@ class PresentPart:
         events = len(EVENTS)
         if not len(until):
             return np.zeros((0, events, len(joined.weight)))
-        first = np.concatenate([[0], until[:-1] + 1])
-        if len(until) < len(share):
-            share = np.add.reduceat(share[: until[-1] + 1], first, axis=0)
-        failed = joined.of_curves(share.sum(axis=1))
+        ends = self.segments.end[until]
+        starts = np.concatenate([[0], ends[:-1]])
+        failed = joined.of_curves(np.add.reduceat(share[: ends[-1]], starts, axis=0))
         if not self.new_part.repair:
             lost = np.zeros((len(failed), events, failed.shape[1]))
             lost[:, FAILURE] = failed
             return lost
         after = renewal.counts_at(self.timing.keep - self.edges)
         after[:, SALE] = 0.0  # the worth at sale is for a part replaced before it failed
-        after = after.reshape(len(self.edges), events, -1, joined.scales)
-        by_curve = np.empty((len(failed), events, len(joined.row), joined.scales))
-        starts, stops = np.concatenate([[0], self.breaks])[first], self.breaks[until]
-        for row in range(after.shape[2]):  # curves of one shape share what follows
-            curves = np.flatnonzero(joined.row == row)
-            then = after[:, :, row].reshape(len(self.edges), -1)
-            for i, (a, b) in enumerate(zip(starts.tolist(), stops.tolist(), strict=True)):
-                lost = share[i, a : b + 1, curves] @ then[a : b + 1]
-                lost = lost.reshape(len(curves), events, joined.scales)
-                by_curve[i][:, curves] = lost.swapaxes(0, 1)
-        lost = joined.blend_rows(by_curve)
+        after = after[self.segments.edge].reshape(len(share), events, -1, joined.scales)
+        lost = np.empty((len(failed), events, len(joined.row), joined.blend.shape[1]))
+        spans = list(zip(starts.tolist(), ends.tolist(), strict=True))
+        for shape, curves in joined.by_shape():  # curves of one shape share what follows
+            failing, then = share[:, curves].T, after[:, :, shape].reshape(len(share), -1)
+            at_scales = np.stack([failing[:, a:b] @ then[a:b] for a, b in spans], axis=1)
+            at_scales = at_scales.reshape(len(curves), -1, joined.scales)
+            own = at_scales @ joined.blend[curves].swapaxes(1, 2)
+            own = own.reshape(len(curves), len(spans), events, -1)
+            lost[:, :, curves] = own.transpose(1, 2, 0, 3)
+        lost = lost.reshape(*lost.shape[:2], -1)
         lost[:, FAILURE] += failed
         return lost
 

@@ -34,7 +34,7 @@ from riskmodel.decision.prices import (
 )
 from riskmodel.decision.rule import Rule
 from riskmodel.decision.timing import AT_THE_END, Timing
-from riskmodel.decision.visits import Tail, Tails, Urgently, Visits, place
+from riskmodel.decision.visits import AfterUrgent, Tail, Tails, Urgently, Visits, place, read
 from riskmodel.decision.watched import BELIEVED, GONE, Panels, Watch, Watched, watched
 from riskmodel.life.weibull import density, survival
 from riskmodel.records.quantity import Quantity
@@ -64,11 +64,11 @@ class Renewal:
 
     def counts_at(self, left: Floats) -> Floats:
         """Counts at any usage left, linear between the grid's points; (len, events, nodes)."""
-        return self._at(self.counts, left)
+        return read(self.counts, *place(self.left, left))
 
     def lasts_at(self, left: Floats) -> Floats:
         """The chance to last at any usage left, as `counts_at`; (len, faults, nodes)."""
-        return self._at(self.lasts, left)
+        return read(self.lasts, *place(self.left, left))
 
     def counts_from(self, left: Floats) -> Floats:
         """Counts at given usages left, as `counts_at` but for the leaps: with a little more left
@@ -92,13 +92,7 @@ class Renewal:
         share = (left - self.left[below]) / (self.left[below + 1] - self.left[below])
         # a stretch with a single point to it gives that point's value
         share = np.where(down | up, np.clip(share, -1.0, 2.0), np.clip(share, 0.0, 1.0))
-        share = share[:, None, None]
-        return np.asarray((1 - share) * values[below] + share * values[below + 1])
-
-    def _at(self, values: Floats, left: Floats) -> Floats:
-        below, share = place(self.left, left)
-        share = share[:, None, None]
-        return np.asarray((1 - share) * values[below] + share * values[below + 1])
+        return read(values, below, share)
 
     def point(self, left: float) -> int:
         """Index of the grid point nearest to `left`."""
@@ -190,7 +184,7 @@ class NewPart:
 
     def _watched(self, watch: Watch, services: Floats, visible_lead: Quantity) -> Watched:
         left = self.left
-        ends = np.concatenate([self.edges, left, self._today(), services + watch.turnaround])
+        ends = np.concatenate([self.edges, left, self._today[0], services + watch.turnaround])
         lives, some = self.lives, self.weight.reshape(self.worlds, -1).max(axis=0) > BELIEVED
         lasting = (lives.scale * GONE ** (1 / lives.shape))[some].max()
         panels = Panels(ends, watch.reach, float(lasting))
@@ -228,6 +222,19 @@ class NewPart:
     @cached_property
     def _grid_tails(self) -> Tails:
         return self._tails(self.left[1:])
+
+    @cached_property
+    def _today(self) -> tuple[Floats, Ints]:
+        """Usage left of a part fitted today at each edge of its cells, from the last back, and at
+        which of those it may be replaced, and any that follows it as planned."""
+        last = int(np.ceil(self.timing.keep / self.step - AT_THE_END))
+        left = np.concatenate([[0.0], self.timing.keep - self.step * np.arange(last)[::-1]])
+        return left, np.arange(last, 0, -self.per_interval)[::-1]
+
+    @cached_property
+    def _today_tails(self) -> Tails:
+        left, services = self._today
+        return self._tails(left[services])
 
     @cached_property
     def _rule(self) -> Rule:
@@ -270,33 +277,35 @@ class NewPart:
         price = prices.means()[:OF_NEW]
         points, nodes, n = len(self.left), len(self.weight), self.per_interval
         if like is None:
-            counts = np.zeros((points, OF_NEW, nodes))
-            counts[0, SALE] = 1.0
+            every = np.zeros((points, len(EVENTS), nodes))
+            every[0, SALE] = 1.0
             lasts = np.ones((points, len(self.faults), nodes))
             service = np.zeros(points, dtype=np.int64)
-            costs = np.zeros((points, nodes))
-            costs[0] = price[SALE]
         else:
-            counts, lasts, service = like.counts[:, :OF_NEW], like.lasts, like.service
-            costs = np.einsum("e,lek->lk", price, counts)
+            every, lasts, service = like.counts, like.lasts, like.service
+        counts = every[:, :OF_NEW]
+        costs = np.einsum("e,lek->lk", price, counts)
         same, tails = like is not None, self._grid_tails
         urgently = self._urgently(self.left)
+        urgent_cost, urgent = urgently.of(costs), None
         right = (1 - self.faults)[:, None]
         for i in range(1, points):
             tail = tails.at(i - 1)
             # left over after a failure at each cell edge; the first is the unknown itself
             after, after_cost = counts[i::-1], costs[i::-1]
-            planned = costs[i - n :: -n] if i > n else costs[:0]
-            then = urgently.at(np.arange(i - n, 0, -n)[: tail.services])
-            best = self._choose(tail, after_cost, planned, price, then.of(costs))
+            visited = slice(max(i - n, 0), 0, -n)  # usage left at the services
+            then = costs[visited], price, urgent_cost[visited]
+            best = self._choose(tail, after_cost, *then)
             if same and best == service[i]:
                 continue
             if same:
-                same, counts, lasts, service = False, counts.copy(), lasts.copy(), service.copy()
+                same, every, lasts, service = False, every.copy(), lasts.copy(), service.copy()
+                counts = every[:, :OF_NEW]
                 after = counts[i::-1]
-            counts[i], own = self._count(tail, after, best, then, then.of(counts))
-            held = slice(0, best - 1 if best else tail.services)
-            lasts[i] = right * then.lasts(self.visits.urgent_chance[held], lasts, held)
+            if urgent is None:
+                urgent = urgently.after(counts, lasts)
+            counts[i], own, mended = self._count(tail, after, best, urgent.at(visited))
+            lasts[i] = right * mended
             if best:
                 j = i - best * n
                 self._add_fitting(counts[i], best, counts[j])
@@ -307,16 +316,12 @@ class NewPart:
             counts[i] /= 1 - own
             costs[i] = price @ counts[i]
             service[i] = best
+            urgently.anew(i, urgent_cost, costs)
+            urgently.anew(i, urgent.counts, counts)
+            urgently.anew(i, urgent.lasts, lasts)
         if same and like is not None:
             return like
-        every = np.zeros((points, len(EVENTS), nodes))
-        every[:, :OF_NEW] = counts
         return Renewal(self.left, self.step, self.timing.interval, every, lasts, service)
-
-    def _today(self) -> Floats:
-        """Usage left of a part fitted today at each edge of its cells, from the last back."""
-        last = int(np.ceil(self.timing.keep / self.step - AT_THE_END))
-        return np.concatenate([[0.0], self.timing.keep - self.step * np.arange(last)[::-1]])
 
     def fitted_today(self, renewal: Renewal, prices: Prices) -> Fitted:
         """A part fitted today. Keep-until is not on the grid, so a failure leaves the grid's
@@ -327,31 +332,30 @@ class NewPart:
         same = self._today_like is not None and self._today_like[0] is renewal
         whole, rules = renewal, []
         renewal = replace(renewal, counts=renewal.counts[:, :OF_NEW])
-        left = self._today()
-        last = len(left) - 1
-        after = renewal.counts_at(left)
-        after_cost = np.einsum("e,lek->lk", price, after)
-        lattice = np.arange(last, 0, -n)[::-1]
-        tails = self._tails(left[lattice])
         costs = np.einsum("e,lek->lk", price, renewal.counts)
+        (left, lattice), tails = self._today, self._today_tails
+        after, after_cost = None, read(costs, *place(self.left, left))
         right = (1 - self.faults)[:, None]
+        urgently = self._urgently(left[lattice[::-1]])
+        urgent_cost = urgently.of(costs)
         solved: list[Fitted] = []
-        planned = np.zeros((0, after.shape[2]))
+        planned = np.empty((len(lattice), len(self.weight)))  # costs of those, the last one first
         for i, point in enumerate(lattice):
-            tail = tails.at(i)
-            visited = left[point] - self.timing.interval * np.arange(1, tail.services + 1)
-            then = self._urgently(visited, renewal.left)
-            best = self._choose(tail, after_cost[point::-1], planned, price, then.of(costs))
+            tail, visited = tails.at(i), slice(len(lattice) - i, None)
+            then = planned[visited], price, urgent_cost[visited]
+            best = self._choose(tail, after_cost[point::-1], *then)
             rules.append(best)
             same = same and before[i][0] == best
             if same:
                 solved.append(before[i][1])
-                planned = np.vstack([price @ solved[-1].counts, planned])
+                planned[-1 - i] = price @ solved[i].counts
                 continue
-            counts, own = self._count(tail, after[point::-1], best, then, then.of(renewal.counts))
+            if after is None:
+                after = renewal.counts_at(left)
+                urgent = urgently.after(renewal.counts, renewal.lasts)
+            counts, own, mended = self._count(tail, after[point::-1], best, urgent.at(visited))
             counts += own * after[point]
-            held = slice(0, best - 1 if best else tail.services)
-            lasts = right * then.lasts(self.visits.urgent_chance[held], renewal.lasts, held)
+            lasts = right * mended
             if best:
                 later, alive = solved[i - best], self.alive[best * n]
                 self._add_fitting(counts, best, later.counts)
@@ -360,7 +364,7 @@ class NewPart:
                 counts[SALE] += tail.alive * tail.discount
                 lasts = lasts + tail.alive
             solved.append(Fitted(counts, lasts))
-            planned = np.vstack([price @ counts, planned])
+            planned[-1 - i] = price @ counts
         self._today_like = whole, tuple(zip(rules, solved, strict=True))
         every = np.zeros((len(EVENTS), len(self.weight)))
         every[:OF_NEW] = solved[-1].counts
@@ -373,12 +377,13 @@ class NewPart:
         return self._rule.best(tail, after_cost, planned, price, urgent, self.repair)
 
     def _count(
-        self, tail: Tail, after: Floats, best: int, then: Urgently, urgent: Floats
-    ) -> tuple[Floats, Floats]:
-        """Counts while the part is in place, urgent replacements and what follows them
-        included, and what a failure in the first cell refers to itself.
+        self, tail: Tail, after: Floats, best: int, urgent: AfterUrgent
+    ) -> tuple[Floats, Floats, Floats]:
+        """Counts while the part is in place, urgent replacements and what follows them (`urgent`,
+        by service) included, and what a failure in the first cell refers to itself.
 
-        Returns (events, nodes) without the share `own` (nodes,) of `after[0]`.
+        Returns (events, nodes) without the share `own` (nodes,) of `after[0]`, that share, and the
+        chance of an urgent replacement after which all goes well (faults, nodes).
         """
         n = self.per_interval
         whole = best * n if best else tail.whole
@@ -391,7 +396,7 @@ class NewPart:
             counts += late[-1] * after[whole]
             own = early[0]
         held = best - 1 if best else tail.services
-        self.visits.add(counts, held, then.happens[:held], urgent[:held])
+        mended = self.visits.add(counts, held, urgent)
         if not best:
             counts[FAILURE] += tail.early + tail.late
             if self.repair:
@@ -400,7 +405,7 @@ class NewPart:
                     counts += tail.early * after[tail.whole]
                 else:
                     own = tail.early
-        return counts, own
+        return counts, own, mended
 
     def _add_fitting(self, counts: Floats, service: int, then: Floats) -> None:
         """Add a planned replacement at `service` and what follows it, in place."""
@@ -410,14 +415,14 @@ class NewPart:
         counts[FOUND_WORN] += self.worn[service] * self.discount[at]
         counts += alive * then
 
-    def _urgently(self, left: Floats, grid: Floats | None = None) -> Urgently:
+    def _urgently(self, left: Floats) -> Urgently:
         """What an urgent replacement leaves, with usage `left` at the sample that leads to it."""
         turnaround = 0.0 if self.watch is None else self.watch.turnaround
         rest = left - turnaround
         happens = rest > AT_THE_END * self.timing.keep
         if self.watch is None:
             happens = np.zeros_like(happens)
-        return Urgently(happens, *place(self.left if grid is None else grid, np.maximum(rest, 0)))
+        return Urgently(happens, *place(self.left, np.maximum(rest, 0)))
 
     def _tails(self, left: Floats) -> Tails:
         """The last, partly filled cell before keep-until, for each usage left."""

@@ -21,6 +21,17 @@ def place(grid: Floats, at: Floats) -> tuple[Ints, Floats]:
     return below, np.clip(share, 0.0, 1.0)
 
 
+def read(values: Floats, below: Ints, share: Floats) -> Floats:
+    """`values` (points, ...) on the way `share` (places,) from point `below` to the next; (places,
+    ...)."""
+    share = share.reshape(-1, *[1] * (values.ndim - 1))
+    found, above = values[below], values[below + 1]
+    found *= 1 - share
+    above *= share
+    found += above
+    return np.asarray(found)
+
+
 @dataclass(frozen=True, slots=True)
 class Visits:
     """Services of a part in place that do not replace it; all (services, nodes), discounted.
@@ -37,25 +48,27 @@ class Visits:
     urgent_worn: Floats
     urgent_chance: Floats
 
-    def add(self, counts: Floats, count: int, happens: NDArray[np.bool_], after: Floats) -> None:
-        """Add the counts of the first `count` to `counts` (events, nodes), in place."""
-        if count <= 0:
-            return
+    def add(self, counts: Floats, count: int, then: AfterUrgent) -> Floats:
+        """Add the counts of the first `count` to `counts` (events, nodes), in place, and what
+        follows urgent jobs, `then`; the chance of one after which all goes well; (faults, nodes).
+        """
+        jobs = int(then.happens[:count].sum())  # the first ones: they have more usage left
+        lasts = following(self.urgent_chance[:jobs], then.lasts)
         alive = self.alive[:count].sum(axis=0)
         counts[OIL_CHANGE] += alive
         if self.turnaround is None:
-            return
+            return lasts
         counts[SAMPLE] += alive
         counts[INVESTIGATION] += self.alarms[:count].sum(axis=0)
-        some = np.flatnonzero(happens)
-        counts[URGENT] += self.urgent[some].sum(axis=0)
-        counts[FOUND_WORN] += self.urgent_worn[some].sum(axis=0)
-        counts += np.einsum("jk,jek->ek", self.urgent[some], after[some])
+        counts[URGENT] += self.urgent[:jobs].sum(axis=0)
+        counts[FOUND_WORN] += self.urgent_worn[:jobs].sum(axis=0)
+        counts += following(self.urgent[:jobs], then.counts)
+        return lasts
 
 
 @dataclass(frozen=True, slots=True)
 class Urgently:
-    """Urgent replacements by the sample that leads to them; all (services,).
+    """Urgent replacements by the usage left at the sample that leads to them; all (places,).
 
     `happens` where it comes before keep-until; the usage left then lies on the way `share`
     from grid point `below` to the next.
@@ -65,25 +78,42 @@ class Urgently:
     below: Ints
     share: Floats
 
-    def at(self, some: Ints) -> Urgently:
-        return Urgently(self.happens[some], self.below[some], self.share[some])
-
     def of(self, values: Floats) -> Floats:
-        """`values` (points, ...) at the usage left; NaN where it does not happen."""
-        share = self.share.reshape(-1, *[1] * (values.ndim - 1))
-        found = (1 - share) * values[self.below] + share * values[self.below + 1]
+        """`values` (points, ...) at the usage left; NaN where it does not happen, and no places
+        where it never does."""
+        if not self.happens.any():
+            return values[:0]
+        found = read(values, self.below, self.share)
         found[~self.happens] = np.nan
-        return np.asarray(found)
+        return found
 
-    def lasts(self, urgent: Floats, lasts: Floats, held: slice) -> Floats:
-        """Chance that an urgent replacement on one of the samples `held` and all that follows
-        go without a failure; `urgent` (held, nodes), `lasts` (points, faults, nodes)."""
-        happens = self.happens[held]
-        some = np.flatnonzero(happens)
-        if len(some) == 0:
-            return np.zeros(lasts.shape[1:])
-        then = self.at(some)
-        return np.asarray(np.einsum("jk,jfk->fk", urgent[some], then.of(lasts)))
+    def after(self, counts: Floats, lasts: Floats) -> AfterUrgent:
+        return AfterUrgent(self.happens, self.of(counts), self.of(lasts))
+
+    def anew(self, i: int, found: Floats, values: Floats) -> None:
+        """Set `found`, as `of` has it, at place `i`, once `values` are known up to there."""
+        if self.happens[i]:
+            below, share = self.below[i], self.share[i]
+            found[i] = (1 - share) * values[below] + share * values[below + 1]
+
+
+@dataclass(frozen=True, slots=True)
+class AfterUrgent:
+    """What follows urgent replacements, as `Urgently` has it: counts (places, events, nodes), lasts
+    (places, faults, nodes)."""
+
+    happens: NDArray[np.bool_]
+    counts: Floats
+    lasts: Floats
+
+    def at(self, some: slice) -> AfterUrgent:
+        return AfterUrgent(self.happens[some], self.counts[some], self.lasts[some])
+
+
+def following(urgent: Floats, after: Floats) -> Floats:
+    """What follows the first urgent jobs, of chance `urgent` (jobs, nodes), each leaving one of
+    `after` (>= jobs, quantities, nodes): (quantities, nodes)."""
+    return np.asarray(np.einsum("jk,jek->ek", urgent, after[: len(urgent)]))
 
 
 @dataclass(frozen=True, slots=True)

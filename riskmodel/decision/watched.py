@@ -190,7 +190,9 @@ def watched(
             ],
             axis=1,
         )
-        told = of_services.T @ mass
+        told = np.zeros((of_services.shape[1], nodes))
+        some = of_services.any(axis=0)  # few, where no samples are to come
+        told[some] = of_services[:, some].T @ mass
         urgent[:, w], urgent_worn[:, w], alarms[:, w] = told[: 3 * count].reshape(3, count, nodes)
         worn[1:, w] = told[3 * count : -2]
         worn[0, w] = told[-2]

@@ -129,8 +129,8 @@ DECISION = seeded(
     ),
     (
         "decision/plans.py",
-        "1 - still - gone,",
-        "1 - still,",
+        "wear = 1 - still - gone",
+        "wear = 1 - still",
         "parts replaced on an alarm count as failed",
         "decision/formulas_sampled",
     ),
@@ -220,8 +220,8 @@ DECISION = seeded(
     ),
     (
         "decision/present_world.py",
-        "share = self.share[:, :, pairs // factors]",
-        "share = self.share[:, :, pairs % factors]",
+        "curves = pairs // self.factors",
+        "curves = pairs % self.factors",
         "some nodes are taken for others",
         "decision/means",
     ),

@@ -383,7 +383,13 @@ def test_a_figure_that_changes_names_the_plan_and_what_keeping_costs() -> None:
     table = next(table for table in tables if table.columns == columns)
     rows = [[printed.plain(cell) for cell in row] for row in table.rows]
     assert rows[0][1:] == ["next oil change", "5,110", "–", "–", "–"]
-    assert rows[1][1:] == ["the same", "7,630", "2,520 more", "stays, by your limit", "never: 5,910"]
+    assert rows[1][1:] == [
+        "the same",
+        "7,630",
+        "2,520 more",
+        "stays, by your limit",
+        "never: 5,910",
+    ]
     assert rows[3][1:] == ["now", "6,600", "1,490 more", "40 more: nearly a tie", "–"]
     # At the 3rd oil change 16 of 100 fail within 5 years: within 10, no plan keeps to 15.
     kept = ["9,270", "4,160 more", "60 more: nearly a tie", "no plan keeps to it"]
