@@ -24,6 +24,12 @@ def student_tail(t: ArrayLike) -> Floats:
     return np.asarray(short * short * (2 + s) / 4)
 
 
+def student_density(t: ArrayLike) -> Floats:
+    """Density of t4; any shape."""
+    t = np.asarray(t, dtype=float)
+    return np.asarray(0.375 * (1 + t * t / 4) ** -2.5)
+
+
 def student_between(low: ArrayLike, high: ArrayLike) -> Floats:
     """P(low < t4 < high), relatively accurate in both tails; broadcasts."""
     low, high = np.asarray(low, dtype=float), np.asarray(high, dtype=float)

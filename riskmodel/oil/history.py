@@ -17,7 +17,7 @@ from riskmodel.oil.evidence_onsets import Onsets, weigh_onsets
 from riskmodel.oil.mass_balance import PER, SampleRates, wear_rates
 from riskmodel.oil.rise import onset_age
 from riskmodel.oil.shared import widened
-from riskmodel.oil.surge import held, marks
+from riskmodel.oil.surge import held, loudest, marks
 from riskmodel.records.case import Case, Element
 from riskmodel.records.quantity import Quantity
 
@@ -186,9 +186,11 @@ def history(
     columns = _widened(
         [_element(element, rows, usage) for element in elements], elements, case.oil.shared_scatter
     )
+    lead, rises = case.warning.lead.median, [math.log(e.rise.median) for e in elements]
+    misled = _misled(columns, case.oil.misleading)
     columns = [
-        _held(column, element, at, at - begun, top_up, case.warning.lead)
-        for column, element in zip(columns, elements, strict=True)
+        _held(column, element, misled, marks(at, at - begun, top_up, lead, rise))
+        for column, element, rise in zip(columns, elements, rises, strict=True)
     ]
     samples = Samples(
         at=at[None],
@@ -199,7 +201,7 @@ def history(
         scale=np.array([[c[2] for c in columns]]),
         centre=np.array([[math.log(e.typical.median) for e in elements]]),
         spread=np.array([[e.typical.spread for e in elements]]),
-        log_rise=np.array([[math.log(e.rise.median) for e in elements]]),
+        log_rise=np.array([rises]),
         rise_spread=np.array([[e.rise.spread for e in elements]]),
         misleading=np.array([case.oil.misleading]),
     )
@@ -240,19 +242,19 @@ def _element(element: Element, rows: Sequence[SampleRates], usage: Floats) -> Co
     return low, high, np.hypot(math.log(element.scatter), element.noise / expected)
 
 
-def _held(
-    column: Column,
-    element: Element,
-    at: Floats,
-    oil_age: Floats,
-    top_up_rate: Floats,
-    lead: Quantity,
-) -> Column:
-    """The same with surges beyond what the rise explains taken as what it explains."""
+def _misled(columns: Sequence[Column], share: float) -> Floats:
+    """The share of samples that mislead, to each element of a sample; (n,). One that misleads does
+    so in all of them: of so many elements that surge together, each bears its root."""
+    measured = np.isfinite([high for _, high, _ in columns]).sum(axis=0)
+    return np.asarray(share ** (1 / np.maximum(measured, 1)))
+
+
+def _held(column: Column, element: Element, misled: Floats, mark: Floats) -> Column:
+    """The same with surges beyond where they speak loudest for distress taken as ones there."""
     low, high, scale = column
-    mark = marks(at, oil_age, top_up_rate, lead.median, math.log(element.rise.median))
     centre, spread = math.log(element.typical.median), element.typical.spread
-    low, high = held(low, high, scale, centre, spread, mark)
+    place = loudest(mark, scale, spread, misled)
+    low, high = held(low, high, scale, centre, spread, place)
     return low, high, scale
 
 

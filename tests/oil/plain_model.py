@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import quad
 from scipy.special import ndtri, stdtr
-from scipy.stats import norm, qmc
+from scipy.stats import norm, qmc, t
 
 from riskmodel.records.case import Case
 from riskmodel.records.quantity import Quantity
@@ -52,8 +52,8 @@ class PlainModel:
             self._open_surges(e)
 
     def _open_surges(self, e: int) -> None:
-        """A rate above what a fill shows just before failure, at the median rise and lead, over
-        the level that earlier samples tell, counts as that."""
+        """A rate above where it speaks loudest for what a fill shows just before failure, at the
+        median rise and lead, over the level that earlier samples tell, counts as one there."""
         element, lead = self.elements[e], lognormal(self.case.warning.lead)[0]
         centre, spread = lognormal(element.typical)
         told, sure = centre / spread**2, 1 / spread**2
@@ -64,13 +64,22 @@ class PlainModel:
             scale = math.sqrt(math.log(element.scatter) ** 2 + (element.noise / usual) ** 2)
             median = np.array([lognormal(element.rise)[0]])
             lift = self.shifts(np.array([self.at[i]]), np.array([math.exp(lead)]), median)[0, i]
-            mark = told / sure + float(lift)
+            mark = told / sure + self._loudest(float(lift), scale, spread, i)
             value = (ends[0] + ends[1]) / 2 if ends[0] > -math.inf else ends[1] - math.log(2)
             if ends[0] > mark:
                 self.ends[e][i] = (mark - 0.01, mark + 0.01)
                 value = mark
             told += value / scale**2
             sure += 1 / scale**2
+
+    def _loudest(self, lift: float, scale: float, spread: float, i: int) -> float:
+        """Where the chance of a reading with distress is largest over that without."""
+        measured = sum(ends[i] is not None for ends in self.ends)
+        share = self.case.oil.misleading ** (1 / measured)
+        over = lift + scale * np.linspace(0, 2, 4001)
+        none = (1 - share) * t.pdf(over, 4, scale=scale)
+        none += share * norm.pdf(over, scale=math.sqrt(spread**2 + 1.5**2))
+        return float(over[np.argmax(t.pdf(over, 4, lift, scale) / none)])
 
     def _ends(self, symbol: str, i: int) -> tuple[float, float] | None:
         """ln rate at the ends of what was rounded to the reading."""

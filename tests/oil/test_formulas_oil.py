@@ -45,7 +45,7 @@ def test_leads_longer_than_the_part_is_old_began_with_it() -> None:
         assert found.factor(age) == pytest.approx(told @ weight, rel=0.01)
 
 
-def test_a_mark_rests_on_earlier_samples_weighed_by_their_precision() -> None:
+def test_a_place_rests_on_earlier_samples_weighed_by_their_precision() -> None:
     """By hand: level = (centre / s^2 + sum y / sigma^2) / (1 / s^2 + n / sigma^2)."""
     centre, spread, scale, mark = math.log(0.4), 0.5, 0.2, 1.0
     seen = [math.log(0.6), math.log(0.7)]

@@ -197,9 +197,30 @@ SAMPLES = seeded(
     ),
     (
         "oil/surge.py",
-        "beyond = level + mark[i]",
-        "beyond = mark[i]",
-        "a surge's mark does not rest on the engine's own level",
+        "beyond = level + place[i]",
+        "beyond = place[i]",
+        "where a surge is held does not rest on the engine's own level",
+        "oil/surge",
+    ),
+    (
+        "oil/surge.py",
+        "np.sqrt(mark**2 / 4 + 4 * scale**2)",
+        "np.sqrt(mark**2 / 4 + 0 * scale**2)",
+        "what scatter takes above a mark is no surge, and is held",
+        "oil/surge",
+    ),
+    (
+        "oil/surge.py",
+        "none = none + misleading * normal_density(x / wide) / wide",
+        "none = none + 0 * misleading * normal_density(x / wide) / wide",
+        "samples that mislead bring no place nearer to its mark",
+        "oil/surge",
+    ),
+    (
+        "oil/history.py",
+        "share ** (1 / np.maximum(measured, 1))",
+        "share ** (1 / 1)",
+        "elements that surge together are held as if each surged alone",
         "oil/surge",
     ),
     (

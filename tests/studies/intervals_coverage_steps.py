@@ -2,6 +2,7 @@
 first and of selling today, with selling among the plans.
 
     python -m tests.studies.intervals_coverage_steps [--worlds 1000] [--records 30] [--keep FILE]
+        [--only last earlier never]
 
 All that is not known is drawn from the ranges that the case states, samples too
 (`intervals_coverage_steps_worlds.py`); what is true is what lives come to that are played out by
@@ -9,7 +10,9 @@ the simulation of `tests/simulation/` with all known and the same samples, new p
 that the tool takes (`intervals_coverage_steps_truth.py`). A second sample is weighed in every world
 where its result is in before the next oil change, and told apart for those where the samples hint,
 where alone it is told. What a look is told to save is held against the truth twice: in all worlds,
-and where it is what the tool would have done first.
+and where it is what the tool would have done first. `--only` takes those of the worlds in which a
+reading lies beyond what a failing part shows on average in the last sample, in earlier ones alone,
+or never.
 """
 
 from __future__ import annotations
@@ -29,9 +32,11 @@ from tests.studies.intervals_coverage_steps_worlds import (
     RATE,
     SAMPLE,
     SEES,
+    SURGES,
     VALUE,
     World,
     draw_world,
+    surges,
 )
 from tests.studies.intervals_coverage_truth import Rule
 
@@ -44,6 +49,11 @@ LIVES = 60_000
 def one(number: int, parts: int) -> dict[str, Any]:
     rng = np.random.default_rng([SEED, number])
     return of_world(draw_world(rng, parts), rng)
+
+
+def kind(number: int, parts: int) -> str:
+    """Which of its samples tell of a surge."""
+    return surges(draw_world(np.random.default_rng([SEED, number]), parts).told)
 
 
 def of_world(world: World, rng: np.random.Generator, lives: int = LIVES) -> dict[str, Any]:
@@ -176,4 +186,4 @@ def _look(told: Weighing, truth: Truth, price: float, best: float) -> dict[str, 
 
 
 if __name__ == "__main__":
-    run(__doc__, one)
+    run(__doc__, one, kind, SURGES)

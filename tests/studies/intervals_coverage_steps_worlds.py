@@ -15,6 +15,8 @@ from functools import lru_cache
 import numpy as np
 import tomli_w
 
+from riskmodel.oil.mass_balance import PER, wear_rates
+from riskmodel.oil.surge import held, marks
 from riskmodel.records.case import Case
 from riskmodel.records.files import case_from_files
 from riskmodel.records.quantity import Quantity
@@ -51,6 +53,9 @@ VALUE, LATER = 9_000.0, Quantity(4_500.0, 8_000.0)
 UPKEEP, WITHOUT = Quantity(700.0, 1_400.0), (3_700.0, 1.5)
 """What a year without the machine costs: the median over owners, and how far off by a factor the
 ends of an owner's own range are."""
+
+SURGES = ("last", "earlier", "never")
+"""Where a reading beyond its mark is: in the last sample, in earlier ones alone, in none."""
 
 
 @dataclass(frozen=True)
@@ -149,6 +154,27 @@ def draw_world(rng: Rng, parts: int) -> World:
     )
     money = Money(*(_any(rng, each) for each in (LOOK, LATER, UPKEEP, without)))
     return World(told, _true(rng, told, engine, (shape, scale)), money)
+
+
+def surges(case: Case) -> str:
+    """In which samples a reading lies beyond its mark, what a fill would show on average just
+    before failure: one of `SURGES`. How `riskmodel/oil/surge.py` takes it does not matter."""
+    rows = [row for row in wear_rates(case) if row.used]
+    if not rows:
+        return SURGES[2]
+    beyond = np.zeros(len(rows), dtype=np.bool_)
+    age, oil_age, top_up = np.array([(r.age, r.oil_age, r.top_up_rate) for r in rows]).T
+    for metal in (metal for metal in case.oil.element if metal.from_part):
+        rates = [row.rates[metal.symbol] for row in rows]
+        with np.errstate(divide="ignore"):
+            low, high = np.log(np.array([(rate.low, rate.high) for rate in rates])).T
+        usual = metal.typical.median * oil_age / PER
+        scale = np.hypot(np.log(metal.scatter), metal.noise / usual)
+        rise = float(np.log(metal.rise.median))
+        mark = marks(age, oil_age, top_up, case.warning.lead.median, rise)
+        centre, spread = float(np.log(metal.typical.median)), metal.typical.spread
+        beyond |= held(low, high, scale, centre, spread, mark)[0] != low
+    return SURGES[0] if beyond[-1:].any() else SURGES[1] if beyond.any() else SURGES[2]
 
 
 def _true(rng: Rng, told: Case, engine: Engine, curve: tuple[float, float]) -> SampledCase:
