@@ -253,6 +253,8 @@ def _held(column: Column, element: Element, misled: Floats, mark: Floats) -> Col
     """The same with surges beyond where they speak loudest for distress taken as ones there."""
     low, high, scale = column
     centre, spread = math.log(element.typical.median), element.typical.spread
+    if held(low, high, scale, centre, spread, mark)[0] is low:
+        return column  # no place lies before its mark
     place = loudest(mark, scale, spread, misled)
     low, high = held(low, high, scale, centre, spread, place)
     return low, high, scale

@@ -39,12 +39,13 @@ def held(
     spread: float,
     place: Floats,
 ) -> tuple[Floats, Floats]:
-    """The ends of ln rate (n,), oldest first, those beyond their place put there.
+    """The ends of ln rate (n,), oldest first, those beyond their place put there; the same arrays
+    where none is.
 
     `scale` (n,) is their scatter, `centre` and `spread` the usual level between engines, `place`
     (n,) how far above the engine's own level, as its earlier samples tell it, counts as beyond.
     """
-    low, high = low.copy(), high.copy()
+    given = low
     known = 1 / spread**2 if spread > 0 else np.inf
     total, precision = centre * known if np.isfinite(known) else centre, known
     for i in range(len(low)):
@@ -52,6 +53,8 @@ def held(
         beyond = level + place[i]
         middle = (low[i] + high[i]) / 2 if np.isfinite(low[i]) else high[i] - np.log(2.0)
         if low[i] > beyond:
+            if low is given:
+                low, high = low.copy(), high.copy()
             low[i], high[i] = beyond - WIDTH / 2, beyond + WIDTH / 2
             middle = beyond
         if np.isfinite(middle) and np.isfinite(precision):
