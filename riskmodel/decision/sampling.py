@@ -10,7 +10,6 @@ are not known, and make the worlds between which plans are weighed.
 
 from __future__ import annotations
 
-import math
 from copy import copy
 from dataclasses import dataclass, replace
 from itertools import product
@@ -20,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtri
 
+from riskmodel.decision.leads import LEAD_REACH, LEADS, shared_leads
 from riskmodel.decision.visits import place
 from riskmodel.decision.watched import Kernels
 from riskmodel.life.posterior import Curves
@@ -34,10 +34,6 @@ from riskmodel.records.case import Case
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
-
-LEADS, LEAD_REACH, LEAD_END = 48, 3.5, 4.0
-"""Warning leads averaged over at one factor, and how far they reach in standard deviations of
-ln(lead); where several factors share leads, these end so far beyond the outermost factor."""
 
 LIFE_REACH = 3.0
 """How far a life counts from the usual one, in normal deviates, where the lead goes with it."""
@@ -136,7 +132,8 @@ class Sampling:
     """Samples of `case`, those taken (`history`) and those at coming services; a `Watch`.
 
     Where none are to come, the parts are never seen and never alarm. Without `lead_life` lead and
-    life are independent. No part lasts longer than `lasting`, however long its lead.
+    life are independent. No part lasts longer than `lasting`, however long its lead. So many
+    `leads` are averaged over at one factor.
     """
 
     def __init__(
@@ -145,8 +142,9 @@ class Sampling:
         history: History | None = None,
         lead_life: LeadLife | None = None,
         lasting: float = np.inf,
+        leads: int = LEADS,
     ) -> None:
-        self._case = case
+        self._case, self._many = case, leads
         warning, oil = case.warning, case.oil
         factors, factor_weight = warning.lead_factor.points(FACTORS)
         silent, silent_weight = warning.silent.points(SILENT)
@@ -316,7 +314,7 @@ class Sampling:
             by = failure_by(own, curves.shape, curves.scale) @ curves.weight
             score = np.clip(ndtri(by), -LIFE_REACH, LIFE_REACH)[:, None]
             middle, spread = share * spread * score, np.sqrt(1 - share**2) * spread
-        away, weight = _shared_leads(np.log(self._factors), spread)
+        away, weight = shared_leads(np.log(self._factors), spread, self._many)
         lead = self._range.median * np.exp(middle + away)
         return lead[0] if len(lead) == 1 else lead, weight
 
@@ -337,30 +335,6 @@ class Sampling:
         return alarms(
             self._elements, self._interval, used, self.false_alarm, services, self._shared
         )
-
-
-def _shared_leads(middles: Floats, spread: float) -> tuple[Floats, Floats]:
-    """How far in ln the leads averaged over lie from the usual one, (L,), and how far each counts
-    where its middle is each of `middles` (F,), (F, L): normal about it, with a deviation `spread`.
-
-    What is not known of the leads only weighs the same leads anew, as far as they overlap.
-    """
-    if spread == 0:
-        return middles.copy(), np.eye(len(middles))
-    step = 2 * LEAD_REACH / LEADS
-    to_middles = (middles - middles[len(middles) // 2]) / spread
-    if len(middles) > 1 and np.diff(to_middles).min() > 2 * LEAD_END:  # they share none
-        each, own = _shared_leads(np.zeros(1), spread)
-        apart = np.asarray(np.kron(np.eye(len(middles)), own), dtype=float)
-        return (middles[:, None] + each).ravel(), apart
-    end = LEAD_REACH if len(middles) == 1 else LEAD_END
-    many = math.ceil((np.abs(to_middles).max() + end) / step)
-    z = step * (np.arange(-many, many) + 0.5)
-    away = np.abs(z - to_middles[:, None])
-    weight = np.where(away < end, np.exp(-(away**2) / 2), 0.0)
-    some = weight.any(axis=0)
-    weight = weight[:, some] / weight.sum(axis=1, keepdims=True)
-    return middles[len(middles) // 2] + spread * z[some], weight
 
 
 def _even(points: int) -> tuple[Floats, Floats]:

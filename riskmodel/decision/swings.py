@@ -51,6 +51,7 @@ LEAD_LIFE = (-0.5, 0.0, 0.5)
 """Correlation of lead and life tried (judgement)."""
 COMPARED = Nodes(panels=8, order=6, rise_step=0.9, rise_end=3.6, table=0.1)
 """How finely samples are weighed where only a difference is asked for."""
+FEW_LEADS = 24
 TIMES = (0.5, 1.0, 2.0)
 """What is a judgement and stated as varying from part to part is halved and doubled whole."""
 
@@ -262,7 +263,7 @@ def _by_oil(found: Grounds, few: Prepared, stands: Weighed) -> Iterator[Kept]:
         known = found.history(changed)
         known = None if known is None else replace(known, nodes=COMPARED)
         together = LeadLife(lead_life, few.curves, few.ages)
-        watch = Sampling(changed, known, lead_life=together, lasting=lasting)
+        watch = Sampling(changed, known, lead_life=together, lasting=lasting, leads=FEW_LEADS)
         return expected_costs(prepare(changed, few.curves, known, watch, few.ages))
 
     own = few.present.watch

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from riskmodel.decision.sampling import LEAD_END, Retested, Sampling, _shared_leads
+from riskmodel.decision.leads import LEAD_END, shared_leads
+from riskmodel.decision.sampling import Retested, Sampling
 from riskmodel.oil.alarm import shed
 from riskmodel.oil.history import history
 from riskmodel.oil.retest import retest_alarm
@@ -30,7 +31,7 @@ def sampling(case: Case) -> Sampling:
 
 @pytest.mark.parametrize("spread", [0.05, 0.3, 0.6, 1.2])
 def test_at_each_factor_the_leads_are_normal_about_their_middle(spread: float) -> None:
-    away, weight = _shared_leads(MIDDLES, spread)
+    away, weight = shared_leads(MIDDLES, spread)
     np.testing.assert_allclose(weight.sum(axis=1), 1)
     mean = weight @ away
     np.testing.assert_allclose(mean, MIDDLES, atol=2e-3 * spread)
@@ -44,14 +45,14 @@ def test_at_each_factor_the_leads_are_normal_about_their_middle(spread: float) -
 
 
 def test_leads_that_overlap_are_shared_and_others_are_not() -> None:
-    apart = _shared_leads(MIDDLES, 0.99 * np.log(2) / (2 * LEAD_END))[0]
-    alone = _shared_leads(np.zeros(1), 1.0)[0]
+    apart = shared_leads(MIDDLES, 0.99 * np.log(2) / (2 * LEAD_END))[0]
+    alone = shared_leads(np.zeros(1), 1.0)[0]
     assert len(apart) == 3 * len(alone)
-    assert len(_shared_leads(MIDDLES, 0.6)[0]) < 2 * len(alone)
-    known, each = _shared_leads(MIDDLES, 0.0)
+    assert len(shared_leads(MIDDLES, 0.6)[0]) < 2 * len(alone)
+    known, each = shared_leads(MIDDLES, 0.0)
     np.testing.assert_array_equal(known, MIDDLES)
     np.testing.assert_array_equal(each, np.eye(3))
-    assert len(_shared_leads(MIDDLES, 1e-12)[0]) == 3 * len(alone)
+    assert len(shared_leads(MIDDLES, 1e-12)[0]) == 3 * len(alone)
 
 
 def outcome_of(case: Case, surge: bool) -> Retested:

@@ -283,13 +283,13 @@ DECISION = seeded(
     ),
     (
         "decision/sampling.py",
-        "_shared_leads(np.log(self._factors), spread)",
-        "_shared_leads(0 * np.log(self._factors), spread)",
+        "shared_leads(np.log(self._factors), spread, self._many)",
+        "shared_leads(0 * np.log(self._factors), spread, self._many)",
         "the lead's factor moves nothing",
         "decision/formulas_sampled decision/sampled_against_simulation",
     ),
     (
-        "decision/sampling.py",
+        "decision/leads.py",
         "away = np.abs(z - to_middles[:, None])",
         "away = np.abs(z + to_middles[:, None])",
         "longer leads count where shorter ones are likelier",
