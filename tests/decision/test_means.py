@@ -23,8 +23,12 @@ def test_means_are_those_of_all_nodes(folder: str, repair: bool) -> None:
     curves, prices = average_curves(case), prices_of(case)
     joined = join(curves, case.plan.new_part_life, 1e-6)
     lead, sampling = case.warning.visible_lead, sampling_of(case, history(case))
-    faults = np.array([0.0, 0.1])
-    present = PresentPart(case.age, curves, joined, timing_of(case), lead, repair, faults, sampling)
+    faults, timing = np.array([0.0, 0.1]), timing_of(case)
+    other_job = 0.4 * timing.keep
+    present = PresentPart(
+        case.age, curves, joined, timing, lead, repair, faults, sampling,
+        np.array([0.2 * timing.keep, other_job]), other_job,
+    )  # fmt: skip
     each, _ = present.evaluate(prices)
     found = Means(present).at(prices)
     assert found.at.tolist() == each.at.tolist()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tests.proof.mutants_made import seeded
 
-PLANS = "decision/closed_forms decision/formulas_plans"
+PLANS = "decision/closed_forms decision/formulas_plans decision/means"
 
 DECISION = seeded(
     "plan",
@@ -62,7 +62,7 @@ DECISION = seeded(
         "TOGETHER] = kept * self.together[i]",
         "TOGETHER] = self.together[i]",
         "a saving that comes though the part failed before",
-        "decision/while_open",
+        "decision/while_open decision/means",
     ),
     (
         "decision/plans.py",
@@ -97,21 +97,21 @@ DECISION = seeded(
         "self.counts[j + 1, SAMPLE] += kept",
         "self.counts[j + 1, SAMPLE] += paid",
         "samples are paid for after the part has gone",
-        "decision/formulas_sampled",
+        "decision/formulas_sampled decision/means",
     ),
     (
         "decision/plans.py",
         "self.counts[j + 1, INVESTIGATION] += visits.alarms[j] * paid",
         "self.counts[j + 1, INVESTIGATION] += visits.urgent[j] * paid",
         "alarms that find nothing cost nothing",
-        "decision/formulas_sampled",
+        "decision/formulas_sampled decision/means",
     ),
     (
         "decision/plans.py",
         "self.urgent[j + 1, [URGENT, OPENED]] += visits.urgent[j] * paid",
         "self.urgent[j + 1, [URGENT]] += visits.urgent[j] * paid",
         "an urgent job is no chance for other jobs",
-        "decision/formulas_sampled",
+        "decision/formulas_sampled decision/means",
     ),
     (
         "decision/plans.py",
@@ -146,7 +146,7 @@ DECISION = seeded(
         "self.urgent[j + 1, FOUND_WORN] += visits.urgent_worn[j] * paid",
         "self.urgent[j + 1, FOUND_WORN] += visits.urgent[j] * paid",
         "every urgent job finds visible distress",
-        "decision/formulas_sampled",
+        "decision/formulas_sampled decision/means",
     ),
     (
         "decision/means.py",
