@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -35,6 +37,23 @@ def test_means_are_those_of_all_nodes(folder: str, repair: bool) -> None:
     assert present.weight.sum() == pytest.approx(1)
     np.testing.assert_allclose(found.counts, each.counts @ present.weight, atol=1e-12)
     np.testing.assert_allclose(found.lasts, each.lasts @ present.weight, atol=1e-12)
+
+
+@pytest.mark.parametrize("folder", EXAMPLES)
+def test_an_urgent_job_that_would_come_after_keep_until_is_not_made(folder: str) -> None:
+    """The last sample tells too late: its parts are left in, and last or fail as they do."""
+    case = example(folder)
+    last = case.next_change_in + 2 * case.interval
+    plan = replace(case.plan, keep_usage=last + 0.5 * case.oil.turnaround, keep_years=None)
+    case = replace(case, plan=plan)
+    ready = prepare(case, average_curves(case), None, sampling_of(case, history(case)))
+    visits = ready.present.worlds[0].visits
+    assert visits is not None
+    assert visits.happens.tolist() == [True, True, False]
+    each, _ = ready.present.evaluate(ready.prices)
+    found = Means(ready.present).at(ready.prices)
+    np.testing.assert_allclose(found.counts, each.counts @ ready.weight, atol=1e-12)
+    np.testing.assert_allclose(found.lasts, each.lasts @ ready.weight, atol=1e-12)
 
 
 @pytest.mark.parametrize("folder", EXAMPLES)
