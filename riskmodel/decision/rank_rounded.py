@@ -16,7 +16,7 @@ from riskmodel.decision.timing import Timing, timing_of
 from riskmodel.records.case import Case
 from riskmodel.records.quantity import Z90, Quantity, exactly
 
-ROUNDED = 0.1
+ROUNDED = 0.5
 """Machines whose failure price over that of a planned replacement, in logarithms, rounds to the
 same multiple of this share a rule for the parts to come."""
 ASIDE_ROUNDED = 1.5
