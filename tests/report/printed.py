@@ -10,6 +10,8 @@ import zlib
 
 import pytest
 
+from riskmodel.report.owner.document import Block, Box, Columns, Document, Together
+
 needs_poppler = pytest.mark.skipif(
     not all(shutil.which(tool) for tool in ("pdftotext", "pdfinfo", "pdffonts", "pdftoppm")),
     reason="poppler's tools are not installed",
@@ -88,3 +90,17 @@ def _string(literal: bytes, coded: bytes) -> str:
     if data.startswith(b"\xfe\xff"):
         return data[2:].decode("utf-16-be")
     return data.decode("latin-1")
+
+
+def blocks(document: Document) -> list[Block]:
+    """All blocks, those within others too."""
+    found: list[Block] = []
+    waiting: list[Block] = [block for part in document.parts for block in part.blocks]
+    while waiting:
+        block = waiting.pop(0)
+        found.append(block)
+        if isinstance(block, (Box, Together)):
+            waiting = [*block.blocks, *waiting]
+        if isinstance(block, Columns):
+            waiting = [*(b for _, inner in block.parts for b in inner), *waiting]
+    return found
