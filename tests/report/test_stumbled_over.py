@@ -32,7 +32,7 @@ from riskmodel.words import (
 )
 from riskmodel.words.cautions import dangers
 from tests.report import made, printed
-from tests.report.test_report import blocks
+from tests.report.printed import blocks
 from tests.words.weighings import weighing, with_values
 
 
