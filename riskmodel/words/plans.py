@@ -114,10 +114,11 @@ def ceiling_sentences(w: Weighing) -> list[str]:
         ]
     if i == least:
         failure = first_step_failure(w) or w.plans[i].failure
-        return [
-            f"It keeps to your limit of {_ceiling(w)} failures of 100: "
-            f"{formats.chance(failure)} would see one."
-        ]
+        asked = f"your limit of {_ceiling(w)} failures of 100"
+        kept = f"It keeps to {asked}"
+        if failure.high > w.case.plan.most_risk:
+            kept = f"By its middle figure it keeps to {asked}, and may be over"
+        return [f"{kept}: {formats.chance(failure)} would see one."]
     return [
         f"That is {saving(w, i, least)} more than the cheapest plan of all, {to_do(w, least)}. "
         f"Of 100 engines {formats.count(w.plans[i].failure.value)} would see a failure "

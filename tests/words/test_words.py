@@ -73,7 +73,15 @@ def test_every_kind_of_plan_has_a_verdict(costs: tuple[float, ...], phrase: str)
 def test_a_limit_that_the_cheapest_plan_keeps_changes_nothing() -> None:
     w = weighing(with_limit(plain_case(), 0.2))
     assert w.recommended == 1
-    assert "It keeps to your limit of 20 failures of 100" in words.ceiling_sentences(w)[0]
+    assert words.ceiling_sentences(w)[0].startswith("It keeps to your limit of 20 failures of 100:")
+
+
+def test_a_limit_within_the_interval_is_kept_by_the_middle_figure_only() -> None:
+    w = weighing(with_limit(plain_case(), 0.105))
+    assert w.recommended == 1
+    assert w.plans[1].failure.value < 0.105 < w.plans[1].failure.high
+    said = words.ceiling_sentences(w)[0]
+    assert said.startswith("By its middle figure it keeps to your limit of 10.5 failures of 100")
 
 
 def test_a_limit_moves_the_verdict_to_the_cheapest_plan_that_keeps_it_and_says_the_price() -> None:
