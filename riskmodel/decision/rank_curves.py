@@ -13,11 +13,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from riskmodel.life import weibull
-from riskmodel.life.covariate_curves import trait_curves
-from riskmodel.life.posterior import Curves, posterior
+from riskmodel.life.posterior import Curves
 from riskmodel.records.case import Case
 from riskmodel.risk.driven import harshness_joined
-from riskmodel.risk.life_curves import by_traits, likelihood_of, survived
+from riskmodel.risk.life_curves import curves_knowing, survived
 from riskmodel.use.learned import without_trait_of_use
 from riskmodel.use.nodes import nodes_over
 
@@ -34,25 +33,13 @@ class Group:
     def curves(self, known_survival: tuple[float, float] | None = None) -> Curves:
         """Curves of a first part, without any machine's own survival unless it is given. Raises
         CannotAnswer where records and beliefs do not settle them."""
-        case, life = self.case, self.case.life
+        case = self.case
         if self.learned is not None:
             sets = nodes_over(self.learned.use.kinds, untold=False).harshness
             found = harshness_joined(case, self.learned, sets, known_survival)
             if found is not None:
                 return found
-        if not by_traits(case):
-            return average(case, known_survival)
-        assert case.records is not None
-        return trait_curves(
-            case.records,
-            case.part.traits,
-            life.shape_prior,
-            life.b50_prior,
-            known_survival,
-            life.finding_error,
-            case.warning.visible_lead,
-            life.reporting_ratio,
-        )
+        return curves_knowing(case, known_survival)
 
     def own(self) -> Curves:
         """Those of the machine itself, worked out with its survival."""
@@ -64,12 +51,6 @@ def group_of(case: Case, learned: Case) -> Group:
     if not case.use.stretches:
         return Group(case, None)
     return Group(without_trait_of_use(case), None if learned is case else learned)
-
-
-def average(case: Case, known_survival: tuple[float, float] | None = None) -> Curves:
-    """Curves of a first part of no known trait."""
-    life = case.life
-    return posterior(likelihood_of(case), life.shape_prior, life.b50_prior, known_survival)
 
 
 def lasting(curves: Curves, entered: float, age: float, power: float) -> Curves:

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from riskmodel.decision.lives import Lives
 from riskmodel.decision.prices import EVENTS, SALE, Prices
-from riskmodel.decision.rank_curves import average, group_of, lasting
+from riskmodel.decision.rank_curves import group_of, lasting
 from riskmodel.decision.rank_rounded import rounded, rounded_prices, with_near_leads
 from riskmodel.decision.renewal import NewPart, Renewal
 from riskmodel.decision.sampling import Sampling, Table
@@ -34,7 +34,12 @@ from riskmodel.records.errors import CannotAnswer
 from riskmodel.records.quantity import Quantity
 from riskmodel.records.tables import LifeRecords
 from riskmodel.risk.later import is_later, shortened, with_life_of_later
-from riskmodel.risk.life_curves import average_curves, by_traits, surety_of_records
+from riskmodel.risk.life_curves import (
+    average_curves,
+    average_knowing,
+    by_traits,
+    surety_of_records,
+)
 from riskmodel.use.learned import Learned, left_to_records, may_learn, with_learned
 
 Floats = NDArray[np.float64]
@@ -269,7 +274,7 @@ def _other(case: Case) -> float:
 def _everywhere(case: Case, other: float, stated: Quantity) -> Everywhere:
     """Nodes about the curves of a machine of no known trait, far enough for any trait."""
     try:
-        curves = average(case)
+        curves = average_knowing(case, None)
     except CannotAnswer:  # its own survival is needed to settle them
         curves = average_curves(case)
     if is_later(case):

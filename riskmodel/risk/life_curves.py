@@ -22,15 +22,21 @@ def life_curves(case: Case) -> Curves:
 
 def first_part_curves(case: Case) -> Curves:
     """The same of a part that the machine was built with."""
+    return curves_knowing(case, survived(case))
+
+
+def curves_knowing(case: Case, known_survival: tuple[float, float] | None) -> Curves:
+    """The same of a part of which no more is known than that it lasted (from, to) two ages, or
+    not even that."""
     if not by_traits(case):
-        return average_curves(case)
+        return average_knowing(case, known_survival)
     assert case.records is not None
     return trait_curves(
         case.records,
         case.part.traits,
         case.life.shape_prior,
         case.life.b50_prior,
-        survived(case),
+        known_survival,
         case.life.finding_error,
         case.warning.visible_lead,
         case.life.reporting_ratio,
@@ -44,8 +50,13 @@ def by_traits(case: Case) -> bool:
 
 def average_curves(case: Case) -> Curves:
     """The curves of an engine of which no trait is known, its part the one it was built with."""
+    return average_knowing(case, survived(case))
+
+
+def average_knowing(case: Case, known_survival: tuple[float, float] | None) -> Curves:
+    """The same where it is known to have lasted (from, to) two ages, or not even that."""
     return posterior(
-        likelihood_of(case), case.life.shape_prior, case.life.b50_prior, survived(case)
+        likelihood_of(case), case.life.shape_prior, case.life.b50_prior, known_survival
     )
 
 
