@@ -5,6 +5,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cache
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,46 +66,57 @@ def flips(found: Grounds, ready: Prepared | None = None) -> Flips:
     """The figures at which the verdict flips, an owner's ceiling on risk left aside; `ready` is the
     case of `found` made ready, if it is at hand."""
     ready = prepared(found) if ready is None else ready
-    case, few = found.case, thinned(ready)
-    means, prices = Means(ready.present), ready.prices
+    case, prices, few = found.case, ready.prices, thinned(ready)
     on_few = replace(found, curves=few.curves, ages=few.ages)
 
-    def by_price(put: Callable[[float], Prices]) -> Callable[[float], float]:
+    def priced(put: Callable[[float], Prices], which: Prepared) -> Callable[[float], float]:
+        means = Means(which.present)
+
         def gap(price: float) -> float:
             changed = put(price)
             return _gap(case, means.at(changed), changed)
 
         return gap
 
-    def kept(keep: float, found: Grounds = found) -> float:
-        plan = replace(case.plan, keep_usage=keep, keep_years=None)
-        changed = replace(case, plan=plan)
-        then = prepared(found, changed)
-        return _gap(changed, Means(then.present).at(then.prices), then.prices)
+    def kept(found: Grounds) -> Callable[[float], float]:
+        def gap(keep: float) -> float:
+            changed = replace(case, plan=replace(case.plan, keep_usage=keep, keep_years=None))
+            then = prepared(found, changed)
+            return _gap(changed, Means(then.present).at(then.prices), then.prices)
 
-    waits = _gap(case, means.at(prices), prices)
+        return gap
+
+    waits = _gap(case, Means(ready.present).at(prices), prices)
     off = waits - _gap(case, Means(few.present).at(prices), prices)
 
-    def about(keep: float) -> float:
-        """The same on few curves: a keep-until is laid out anew, which prices need not be."""
-        return kept(keep, on_few) + off
+    def flip(
+        about: Callable[[float], float], gap: Callable[[float], float], at: Floats, today: float
+    ) -> float | None:
+        """Looked for on few curves, and then brought nearer on all of them."""
+
+        @cache
+        def near(value: float) -> float:
+            return about(value) + off
+
+        return _improved(_nearest(near, at, today), near, gap)
+
+    def of_price(put: Callable[[float], Prices], middle: float, today: float) -> float | None:
+        return flip(priced(put, few), priced(put, ready), PRICES * middle, today)
 
     credit = max(prices.sale_credit.mean, 0.1 * prices.planned.mean)
     longest = MOST_SERVICES * ready.timing.interval
     return Flips(
-        planned=_nearest(
-            by_price(lambda price: replace(prices, planned=exactly(price))),
-            PRICES * prices.planned.mean,
+        planned=of_price(
+            lambda price: replace(prices, planned=exactly(price)),
+            prices.planned.mean,
             prices.planned.mean,
         ),
-        sale_credit=_nearest(
-            by_price(lambda price: replace(prices, sale_credit=exactly(price))),
-            PRICES * credit,
+        sale_credit=of_price(
+            lambda price: replace(prices, sale_credit=exactly(price)),
+            credit,
             prices.sale_credit.mean,
         ),
-        keep=_improved(
-            _nearest(about, np.minimum(KEPT * case.keep, longest), case.keep), about, kept
-        ),
+        keep=flip(kept(on_few), kept(found), np.minimum(KEPT * case.keep, longest), case.keep),
         waits=waits > 0,
     )
 
@@ -115,15 +128,14 @@ def _gap(case: Case, found: MeanCounts, prices: Prices) -> float:
 
 
 def _nearest(gap: Callable[[float], float], at: Floats, today: float) -> float | None:
-    """Where `gap` changes its sign, nearest to `today`."""
+    """Where `gap` changes its sign, nearest to `today`, between two of `at`."""
     at = np.unique(at)
-    values = [gap(float(each)) for each in at]
-    ends = zip(at[:-1].tolist(), at[1:].tolist(), values[:-1], values[1:], strict=True)
-    crossed = [(low, high) for low, high, a, b in ends if a * b < 0]
     nearest, best = np.inf, None
-    for low, high in sorted(crossed, key=lambda ends: _away(ends, today)):
+    for low, high in sorted(pairwise(at.tolist()), key=lambda ends: _away(ends, today)):
         if _away((low, high), today) >= nearest:
             break  # nor is any of the others nearer
+        if gap(low) * gap(high) >= 0:
+            continue
         found = float(brentq(gap, low, high, xtol=CLOSE * (high - low), rtol=1e-4))
         if abs(found - today) < nearest:
             nearest, best = abs(found - today), found

@@ -10,6 +10,7 @@ are not known, and make the worlds between which plans are weighed.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from copy import copy
 from dataclasses import dataclass, replace
 from itertools import product
@@ -31,6 +32,7 @@ from riskmodel.oil.retest import RetestAlarm
 from riskmodel.oil.rise import fill_pieces
 from riskmodel.oil.seen import follow
 from riskmodel.records.case import Case
+from riskmodel.records.quantity import exactly
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -128,12 +130,15 @@ class LeadLife:
     ages: Floats
 
 
+Followed = tuple[Floats, Floats, Floats]
+
+
 class Sampling:
     """Samples of `case`, those taken (`history`) and those at coming services; a `Watch`.
 
     Where none are to come, the parts are never seen and never alarm. Without `lead_life` lead and
     life are independent. No part lasts longer than `lasting`, however long its lead. So many
-    `leads` are averaged over at one factor.
+    `leads` are averaged over at one factor, laid out for those `beside` its own, too.
     """
 
     def __init__(
@@ -143,18 +148,18 @@ class Sampling:
         lead_life: LeadLife | None = None,
         lasting: float = np.inf,
         leads: int = LEADS,
+        beside: Sequence[float] = (),
     ) -> None:
-        self._case, self._many = case, leads
+        self.case, self._many = case, leads
         warning, oil = case.warning, case.oil
         factors, factor_weight = warning.lead_factor.points(FACTORS)
         silent, silent_weight = warning.silent.points(SILENT)
-        self.worlds = tuple(product(factors.tolist(), silent.tolist()))
-        """(lead factor, silent share) of each world."""
-        self.weight = np.outer(factor_weight, silent_weight).ravel()
+        self._laid = np.unique([*factors, *beside])
+        self._between(factors, factor_weight, silent, silent_weight)
         self.sampled = case.sampled and bool(shed(oil.element))
         self.turnaround = oil.turnaround
         self.false_alarm = oil.false_alarm if self.sampled else 0.0
-        self._history, self._age = history, case.age
+        self.history, self._age = history, case.age
         self._today = case.age
         self._outcome: Outcome | None = None
         self._rest: tuple[Sampling, Sampling] | None = None  # without an outcome; with the opposite
@@ -162,41 +167,66 @@ class Sampling:
         self._elements, self._shared = shed(oil.element), oil.shared_scatter
         self._lead_life = lead_life
         self._range = warning.lead
-        self._factors = factors
-        self._silent = len(silent)
-        self._reach = float(warning.lead.quantile(LEAD_REACH) * factors.max())
+        self._reach = float(warning.lead.quantile(LEAD_REACH) * self._laid.max())
         self.lasting = lasting
         self._tables: dict[tuple[bool, bytes], Table] = {}
+        self._followed: dict[tuple[bool, bytes], Followed] = {}
         self._likely: dict[int, Floats] = {}  # by failure age, and shared with all copies
 
     def serves(self, case: Case, history: History | None) -> bool:
         """Whether `case` with these samples is told the same: it differs in no more than prices,
         how long it is kept and what is done after a failure."""
-        own = self._case
-        return history is self._history and all(
+        own = self.case
+        return history is self.history and all(
             getattr(case, name) == getattr(own, name)
             for name in ("oil", "warning", "age", "interval", "sampled")
         )
 
     def unsampled(self) -> Sampling:
         """The same with no samples to come: what those taken tell of a failure stays."""
-        told = copy(self)
-        told._case = replace(self._case, plan=replace(self._case.plan, sample=False))
-        told.sampled, told.false_alarm, told._tables = False, 0.0, {}
+        told = self._anew()
+        told.case = replace(self.case, plan=replace(self.case.plan, sample=False))
+        told.sampled, told.false_alarm = False, 0.0
         return told
 
     def later(self, usage: float) -> Sampling:
         """The same, the clock of the plans starting so much later."""
-        told = copy(self)
-        told._age, told.lasting, told._tables = self._age + usage, self.lasting - usage, {}
+        told = self._anew()
+        told._age, told.lasting = self._age + usage, self.lasting - usage
         return told
 
     def knowing(self, outcome: Outcome) -> Sampling:
         """The same where the outcome of a retest before the plans' clock is known."""
-        told = copy(self)
-        told._outcome, told._tables = outcome, {}
+        told = self._anew()
+        told._outcome = outcome
         told._reach = max(self._reach, outcome.reach)
         return told
+
+    def settled(self, factor: float | None = None, silent: float | None = None) -> Sampling:
+        """The same with the factor on the lead known, one of those it has or has `beside` them, or
+        the silent share, or both; parts are followed once for all that are settled."""
+        told, certain = copy(self), self.case.warning
+        if factor is not None:
+            certain = replace(certain, lead_factor=exactly(factor))
+        if silent is not None:
+            certain = replace(certain, silent=exactly(silent, share=True))
+        told.case, told._tables = replace(self.case, warning=certain), {}
+        told._between(*certain.lead_factor.points(FACTORS), *certain.silent.points(SILENT))
+        return told
+
+    def _anew(self) -> Sampling:
+        """A copy for which nothing has been worked out yet but what past samples tell."""
+        told = copy(self)
+        told._tables, told._followed = {}, {}
+        return told
+
+    def _between(
+        self, factors: Floats, factor_weight: Floats, silent: Floats, silent_weight: Floats
+    ) -> None:
+        """Make the worlds, a factor on the lead and a silent share each, and their weights."""
+        self.worlds = tuple(product(factors.tolist(), silent.tolist()))
+        self.weight = np.outer(factor_weight, silent_weight).ravel()
+        self._factors, self._silent = factors, len(silent)
 
     def either(self, outcome: Retested) -> tuple[Sampling, Sampling]:
         """The same where the retest turned out so, and where it turned out the other way: what
@@ -249,9 +279,12 @@ class Sampling:
         points = int(np.clip(COARSE * more, COARSE, MOST_COARSE))
         coarse = last + 2 * step + far * np.linspace(0, 1, points)[1:] ** 2
         grid = np.unique(np.concatenate([[0.0], fine, coarse]))
-        seen, alarm, evidence = self._at(services, grid, age)
+        key = (age is None, services.tobytes())
+        if key not in self._followed:
+            self._followed[key] = self._at(services, grid, age)
+        seen, alarm, evidence = self._followed[key]
         silent = np.array([share for _, share in self.worlds])
-        index = np.repeat(np.arange(len(self._factors)), self._silent)
+        index = np.repeat(np.searchsorted(self._laid, self._factors), self._silent)
         loud = (1 - silent)[:, None]
         told = np.ones(len(grid))
         if age is not None and self._outcome is not None:
@@ -265,18 +298,16 @@ class Sampling:
             self.false_alarm,
         )
 
-    def _at(
-        self, services: Floats, grid: Floats, age: float | None
-    ) -> tuple[Floats, Floats, Floats]:
-        """Of parts that are not silent, for each of F lead factors and times how likely the
-        history then is: (F, S, T) the chance to be seen at each service, (F, S, T) to be in
+    def _at(self, services: Floats, grid: Floats, age: float | None) -> Followed:
+        """Of parts that are not silent, for each of F lead factors laid out and times how likely
+        the history then is: (F, S, T) the chance to be seen at each service, (F, S, T) to be in
         place there and alarm, and (F, T) that likelihood alone."""
-        history = None if age is None else self._history
+        history = None if age is None else self.history
         start = 0.0 if age is None else age
         z, rise_weight = _even(RISES) if history is None else history.rise_points
         log_rise = np.array([np.log(e.rise.quantile(z)) for e in self._elements]).T
         told = self._alarms(len(services), history) if self.sampled else ()
-        shape = (len(self._factors), len(services), len(grid))
+        shape = (len(self._laid), len(services), len(grid))
         seen, alarm = np.zeros(shape), np.zeros(shape)
         failure, step = start + grid[:, None], self._interval / STEPS
         lead, weight = self._leads(failure, new=age is None)
@@ -314,7 +345,7 @@ class Sampling:
             by = failure_by(own, curves.shape, curves.scale) @ curves.weight
             score = np.clip(ndtri(by), -LIFE_REACH, LIFE_REACH)[:, None]
             middle, spread = share * spread * score, np.sqrt(1 - share**2) * spread
-        away, weight = shared_leads(np.log(self._factors), spread, self._many)
+        away, weight = shared_leads(np.log(self._laid), spread, self._many)
         lead = self._range.median * np.exp(middle + away)
         return lead[0] if len(lead) == 1 else lead, weight
 

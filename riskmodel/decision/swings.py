@@ -6,9 +6,8 @@ three points of it, the ends and the middle of its central 90 %, at .185, .63 an
 Pearson-Tukey; Keefer & Bodily 1983, Management Science 29, 595-609, from memory): the least cost
 that one plan has over all three, less the mean of the least cost at each.
 
-What hangs on the life of new parts, on fitting faults and on what the oil tells is compared on few
-curves, and samples are weighed at fewer nodes: the difference that an input makes is added to the
-costs of the case as it stands, on all curves.
+All but the life curve is compared on few curves, and samples are weighed at fewer nodes: the
+difference that an input makes is added to the costs of the case as it stands, on all curves.
 """
 
 from __future__ import annotations
@@ -49,9 +48,9 @@ MISLEADING = (0.005, 0.02, 0.08)
 SHARED = (0.0, 0.5, 0.9)
 LEAD_LIFE = (-0.5, 0.0, 0.5)
 """Correlation of lead and life tried (judgement)."""
-COMPARED = Nodes(panels=8, order=6, rise_step=0.9, rise_end=3.6, table=0.1)
+COMPARED = Nodes(panels=8, order=6, rise_step=1.2, rise_end=3.6, table=0.2)
 """How finely samples are weighed where only a difference is asked for."""
-FEW_LEADS = 24
+FEW_LEADS = 16
 TIMES = (0.5, 1.0, 2.0)
 """What is a judgement and stated as varying from part to part is halved and doubled whole."""
 
@@ -99,7 +98,7 @@ def swings(found: Grounds, ready: Prepared | None = None) -> tuple[Swing, ...]:
     stands, few = expected_costs(ready), thinned(ready)
     sale = selling(ready.case, ready.timing)
     sale = None if sale is None or sale.without is None else sale
-    kept = (*_by_price(ready), *_by_life(ready, few, stands), *_by_oil(found, few, stands))
+    kept = (*_by_price(few, stands), *_by_life(ready, few, stands), *_by_oil(found, few, stands))
     rows = [_swing(ready.case, sale, *each) for each in kept]
     if sale is not None:
         rows += _by_sale(ready.case, sale, stands)
@@ -183,13 +182,17 @@ def _by_sale(case: Case, sale: Selling, stands: Weighed) -> Iterator[Swing]:
             yield _row(case, key, at, [stands] * 3, (kept, sold), sold[2] - sold[0], sold)
 
 
-def _by_price(ready: Prepared) -> Iterator[Kept]:
-    prices = ready.prices
-    means = Means(ready.present)
+def _by_price(few: Prepared, stands: Weighed) -> Iterator[Kept]:
+    prices, means = few.prices, Means(few.present)
+
+    def whole(changed: Prices) -> Weighed:
+        found = means.at(changed)
+        return found.at, found.counts @ changed.means(), 1 - found.lasts @ few.fault_share
+
+    before = whole(prices)
 
     def at(changed: Prices) -> Weighed:
-        found = means.at(changed)
-        return found.at, found.counts @ changed.means(), 1 - found.lasts @ ready.fault_share
+        return _moved(stands, before, whole(changed))
 
     def row(key: str, quantity: Quantity, put: Callable[[Quantity], Prices]) -> Iterator[Kept]:
         if not quantity.exact:
@@ -259,42 +262,46 @@ def _by_oil(found: Grounds, few: Prepared, stands: Weighed) -> Iterator[Kept]:
     if not _oil(case, found.taken):
         return
 
-    def anew(changed: Case, lead_life: float) -> Weighed:
+    own = few.present.watch
+    lasting = np.inf if own is None else own.lasting
+    warning, oil = case.warning, case.oil
+    factors = _three(warning.lead_factor.quantile(POINTS))
+
+    def watched(
+        changed: Case, lead_life: float = 0.0, beside: Settings | tuple[()] = ()
+    ) -> Sampling:
         known = found.history(changed)
         known = None if known is None else replace(known, nodes=COMPARED)
         together = LeadLife(lead_life, few.curves, few.ages)
-        watch = Sampling(changed, known, lead_life=together, lasting=lasting, leads=FEW_LEADS)
-        return expected_costs(prepare(changed, few.curves, known, watch, few.ages))
+        return Sampling(changed, known, together, lasting, FEW_LEADS, beside)
 
-    own = few.present.watch
-    lasting = np.inf if own is None else own.lasting
-    before = anew(case, 0.0)
+    def anew(watch: Sampling) -> Weighed:
+        return expected_costs(prepare(watch.case, few.curves, watch.history, watch, few.ages))
 
-    def of(changed: Case, lead_life: float = 0.0) -> Weighed:
-        if changed == case and lead_life == 0:  # the middle of several rows
-            return stands
-        return _moved(stands, before, anew(changed, lead_life))
+    usual = watched(case, beside=factors)
+    before = anew(usual)
+
+    def moved(watch: Sampling) -> Weighed:
+        return _moved(stands, before, anew(watch))
 
     def row(key: str, values: Settings, put: Callable[[float], Case]) -> Kept:
-        return key, values, [of(put(value)) for value in values]
+        changed = [put(value) for value in values]
+        return key, values, [stands if c == case else moved(watched(c)) for c in changed]
 
-    warning, oil = case.warning, case.oil
     if not warning.lead_factor.exact:
-        values = _three(warning.lead_factor.quantile(POINTS))
-        yield row("warning.lead_factor", values, lambda v: _warning(case, lead_factor=exactly(v)))
+        known = [moved(usual.settled(factor=value)) for value in factors]
+        yield "warning.lead_factor", factors, known
     if not warning.silent.exact:
         values = _three(warning.silent.quantile(POINTS))
-        yield row("warning.silent", values, lambda v: _warning(case, silent=exactly(v, share=True)))
+        known = [moved(usual.settled(silent=value)) for value in values]
+        yield "warning.silent", values, known
     yield row("oil.element.rise", TIMES, lambda v: _elements(case, v))
     yield row("oil.misleading", MISLEADING, lambda v: replace(case, oil=replace(oil, misleading=v)))
     yield row(
         "oil.shared_scatter", SHARED, lambda v: replace(case, oil=replace(oil, shared_scatter=v))
     )
-    yield "warning.lead_life", LEAD_LIFE, [of(case, value) for value in LEAD_LIFE]
-
-
-def _warning(case: Case, **changes: Quantity) -> Case:
-    return replace(case, warning=replace(case.warning, **changes))
+    together = [moved(watched(case, value)) if value else stands for value in LEAD_LIFE]
+    yield "warning.lead_life", LEAD_LIFE, together
 
 
 def _elements(case: Case, times: float) -> Case:
