@@ -58,8 +58,9 @@ class WhatMoves:
 
 def what_moves(case: Case, base: Basis | None = None) -> WhatMoves:
     """Both for a case; takes some seconds. `base` is the basis of the case, if it is at hand."""
-    then = settle(grounds(case)) if base is None else settle(base.found, base.ready)
-    return WhatMoves(swings(then.found, then.ready), flips(then.found, then.ready))
+    found, ready = (grounds(case), None) if base is None else (base.found, base.ready)
+    then = settle(found, ready)
+    return WhatMoves(swings(then.found, then.ready, found.case), flips(then.found, then.ready))
 
 
 def flips(found: Grounds, ready: Prepared | None = None) -> Flips:

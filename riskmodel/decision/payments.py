@@ -15,7 +15,8 @@ from numpy.typing import NDArray
 
 from riskmodel.decision.prices import PriceDraws
 from riskmodel.decision.renewal import Renewal
-from riskmodel.decision.sampling import Sampling, Table
+from riskmodel.decision.sample_table import Table
+from riskmodel.decision.sampling import Sampling
 from riskmodel.decision.timing import AT_THE_END, Timing
 from riskmodel.life.weibull import quantile, remaining_quantile
 from riskmodel.records.quantity import Quantity

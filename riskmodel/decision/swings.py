@@ -26,12 +26,14 @@ from riskmodel.decision.prepared import (
     expected_costs,
     prepare,
     prepared,
+    repriced,
     thinned,
 )
 from riskmodel.decision.prices import Prices
 from riskmodel.decision.sale import Selling, selling, sold_instead
 from riskmodel.decision.sampling import LeadLife, Sampling
 from riskmodel.decision.value import perfect
+from riskmodel.decision.walk_away import settle
 from riskmodel.decision.weigh import recommended
 from riskmodel.life.posterior import Curves
 from riskmodel.life.weibull import conditional_failure
@@ -91,14 +93,23 @@ Kept = tuple[str, Settings, list[Weighed]]
 """An input, its settings, and the plans that keep the machine weighed at each."""
 
 
-def swings(found: Grounds, ready: Prepared | None = None) -> tuple[Swing, ...]:
+def swings(
+    found: Grounds, ready: Prepared | None = None, stated: Case | None = None
+) -> tuple[Swing, ...]:
     """Every input that is not known, the one that moves most first; `ready` is the case of `found`
-    made ready, if it is at hand."""
+    made ready, if it is at hand, `stated` the same before it was settled what to do after a
+    failure: it is settled anew at each price of one."""
     ready = prepared(found) if ready is None else ready
     stands, few = expected_costs(ready), thinned(ready)
     sale = selling(ready.case, ready.timing)
     sale = None if sale is None or sale.without is None else sale
-    kept = (*_by_price(few, stands), *_by_life(ready, few, stands), *_by_oil(found, few, stands))
+    by_failure = _by_failure(found, few, stands, ready.case if stated is None else stated)
+    kept = (
+        *by_failure,
+        *_by_price(few, stands),
+        *_by_life(ready, few, stands),
+        *_by_oil(found, few, stands),
+    )
     rows = [_swing(ready.case, sale, *each) for each in kept]
     if sale is not None:
         rows += _by_sale(ready.case, sale, stands)
@@ -182,6 +193,21 @@ def _by_sale(case: Case, sale: Selling, stands: Weighed) -> Iterator[Swing]:
             yield _row(case, key, at, [stands] * 3, (kept, sold), sold[2] - sold[0], sold)
 
 
+def _by_failure(found: Grounds, few: Prepared, stands: Weighed, stated: Case) -> Iterator[Kept]:
+    price, before = stated.cost.failure, expected_costs(few)
+    if price.exact:
+        return
+
+    def at(value: float) -> Weighed:
+        cost = replace(stated.cost, failure=exactly(value))
+        changed = replace(stated, cost=cost)
+        then = settle(replace(found, case=changed), repriced(few, changed))
+        return _moved(stands, before, expected_costs(then.ready))
+
+    values = _three(price.quantile(POINTS))
+    yield "cost.failure", values, [at(value) for value in values]
+
+
 def _by_price(few: Prepared, stands: Weighed) -> Iterator[Kept]:
     prices, means = few.prices, Means(few.present)
 
@@ -200,11 +226,9 @@ def _by_price(few: Prepared, stands: Weighed) -> Iterator[Kept]:
             fixed = [exactly(value, share=quantity.share) for value in values]
             yield key, values, [at(put(each)) for each in fixed]
 
-    engine, *lines = prices.failure
     yield from row("cost.planned", prices.planned, lambda q: replace(prices, planned=q))
     if prices.urgent is not None:
         yield from row("cost.urgent", prices.urgent, lambda q: replace(prices, urgent=q))
-    yield from row("cost.failure", engine, lambda q: replace(prices, failure=(q, *lines)))
     for name in ("found_worn", "oil_change", "sample", "investigation", "sale_credit"):
         quantity: Quantity = getattr(prices, name)
         yield from row(f"cost.{name}", quantity, _put(prices, name))

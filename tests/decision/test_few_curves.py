@@ -10,10 +10,12 @@ import numpy as np
 import pytest
 
 from riskmodel.decision import retest
-from riskmodel.decision.flips import flips
+from riskmodel.decision.flips import flips, what_moves
+from riskmodel.decision.means import Means
 from riskmodel.decision.occasions import closed
 from riskmodel.decision.prepared import Prepared, expected_costs, grounds, prepared, thinned
 from riskmodel.decision.swings import Swing, swings
+from riskmodel.decision.walk_away import settle
 from riskmodel.decision.weigh import weigh
 from riskmodel.records.case import Case
 from riskmodel.records.files import read_case
@@ -74,7 +76,13 @@ def test_few_curves_are_worked_out_once_and_take_on_other_prices(
             "warning.silent",
             lambda c, v: replace(c, warning=replace(c.warning, silent=exactly(v, share=True))),
         ),
+        (
+            "warning.lead_factor",
+            lambda c, v: replace(c, warning=replace(c.warning, lead_factor=exactly(v))),
+        ),
         ("oil.misleading", lambda c, v: replace(c, oil=replace(c.oil, misleading=v))),
+        ("cost.failure", lambda c, v: replace(c, cost=replace(c.cost, failure=exactly(v)))),
+        ("cost.found_worn", lambda c, v: replace(c, cost=replace(c.cost, found_worn=exactly(v)))),
     ],
     ids=lambda each: each if isinstance(each, str) else "",
 )
@@ -88,12 +96,38 @@ def test_a_row_is_the_whole_case_weighed_anew(
         assert min(others) == pytest.approx(later, rel=NEAR / 5)
 
 
+def test_what_is_done_after_a_failure_is_settled_at_each_price_of_one(case: Case) -> None:
+    """An engine at its least price is put in where as it stands the car would be scrapped."""
+    poor = replace(case, machine=replace(case.machine, value=19_000.0))
+    row = next(each for each in what_moves(poor).swings if each.key == "cost.failure")
+    walks = []
+    for setting, now, later in zip(row.at, row.now, row.later, strict=True):
+        priced = replace(poor, cost=replace(poor.cost, failure=exactly(setting)))
+        walks.append(settle(grounds(priced)).walks)
+        first, *others = open_costs(priced)
+        assert first == pytest.approx(now, rel=NEAR / 5)
+        assert min(others) == pytest.approx(later, rel=NEAR / 5)
+    assert walks == [False, True, True]
+
+
 def test_the_keep_until_that_tips_it_is_right_on_all_curves(case: Case) -> None:
     found = flips(grounds(case)).keep
     assert found is not None
     plan = replace(case.plan, keep_usage=found, keep_years=None)
     first, *others = open_costs(replace(case, plan=plan))
     assert first == pytest.approx(min(others), rel=NEAR / 5)
+
+
+def test_the_prices_that_tip_it_are_right_on_all_curves(case: Case, ready: Prepared) -> None:
+    found, means = flips(grounds(case)), Means(ready.present)
+    assert found.planned is not None
+    assert found.sale_credit is not None
+    for name in ("planned", "sale_credit"):
+        prices = replace(ready.prices, **{name: exactly(getattr(found, name))})
+        at_price = means.at(prices)
+        first, *others = (at_price.counts @ prices.means())[closed(case, at_price.at) :]
+        # the step back from few curves leaves no more than where the search stops
+        assert first == pytest.approx(min(others), abs=0.5)
 
 
 def test_the_limit_for_another_surge_is_the_cheapest_on_all_curves(
