@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -14,6 +14,7 @@ from riskmodel.oil.evidence import Evidence, weigh_samples
 from riskmodel.oil.evidence_data import Samples, side_by_side
 from riskmodel.oil.evidence_lead import NARROW, OnsetNodes, lead_nodes, onset_nodes
 from riskmodel.oil.evidence_onsets import Onsets, weigh_onsets
+from riskmodel.oil.laboratories import apart, laboratory_of, level_elsewhere
 from riskmodel.oil.mass_balance import PER, SampleRates, wear_rates
 from riskmodel.oil.rise import onset_age
 from riskmodel.oil.shared import widened
@@ -22,6 +23,7 @@ from riskmodel.records.case import Case, Element
 from riskmodel.records.quantity import Quantity
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 FACTORS = 5
 """Nodes over what is not known of the lead."""
@@ -64,12 +66,14 @@ QUICK = Nodes(panels=4, order=4, rise_step=1.25, rise_end=2.5, table=0.15, climb
 class History:
     """The used samples of one engine, of elements that its part sheds.
 
-    `symbols` (E,) name the elements of `samples`, `ages` (n,) are the part's (effective) ages at
+    `symbols` (E,) name the elements of `samples`, each once for every laboratory that measured it
+    (`in_use` (E,): the one that samples go to now), `ages` (n,) are the part's (effective) ages at
     the samples, `today` its age now. `lead` varies from part to part; `lead_factor` and `silent`
     are not known. All likelihoods are ratios to no distress throughout.
     """
 
     symbols: tuple[str, ...]
+    in_use: tuple[bool, ...]
     samples: Samples
     today: float
     lead: Quantity
@@ -88,9 +92,10 @@ class History:
 
     @property
     def used(self) -> dict[str, int]:
-        """How many samples tell of each element."""
-        measured = self.samples.measured[0].sum(axis=-1)
-        return dict(zip(self.symbols, measured.tolist(), strict=True))
+        """How many samples tell of each element, in the laboratory that they go to now."""
+        measured = self.samples.measured[0].sum(axis=-1).tolist()
+        told = zip(self.symbols, measured, self.in_use, strict=True)
+        return {symbol: count for symbol, count, in_use in told if in_use}
 
     @cached_property
     def rise_points(self) -> tuple[Floats, Floats]:
@@ -183,30 +188,35 @@ def history(
     begun = turned(np.array([row.age - row.oil_age for row in rows]))
     usage = np.array([row.oil_age for row in rows])
     top_up = np.array([row.top_up_rate for row in rows]) * usage / (at - begun)
-    columns = _widened(
-        [_element(element, rows, usage) for element in elements], elements, case.oil.shared_scatter
-    )
-    lead, rises = case.warning.lead.median, [math.log(e.rise.median) for e in elements]
-    misled = _misled(columns, case.oil.misleading)
+    places = laboratory_of([row.sample for row in rows])
     columns = [
-        _held(column, element, misled, marks(at, at - begun, top_up, lead, rise))
-        for column, element, rise in zip(columns, elements, rises, strict=True)
+        column
+        for each in elements
+        for column in _by_laboratory(
+            each, _element(each, rows, usage), usage, places, len(elements)
+        )
+    ]
+    columns = _widened(columns, case.oil.shared_scatter)
+    lead, misled = case.warning.lead.median, _misled(columns, case.oil.misleading)
+    columns = [
+        _held(each, misled, marks(at, at - begun, top_up, lead, each.log_rise)) for each in columns
     ]
     samples = Samples(
         at=at[None],
         oil_age=(at - begun)[None],
         top_up_rate=top_up[None],
-        low=np.array([[c[0] for c in columns]]),
-        high=np.array([[c[1] for c in columns]]),
-        scale=np.array([[c[2] for c in columns]]),
-        centre=np.array([[math.log(e.typical.median) for e in elements]]),
-        spread=np.array([[e.typical.spread for e in elements]]),
-        log_rise=np.array([rises]),
-        rise_spread=np.array([[e.rise.spread for e in elements]]),
+        low=np.array([[each.low for each in columns]]),
+        high=np.array([[each.high for each in columns]]),
+        scale=np.array([[each.scale for each in columns]]),
+        centre=np.array([[each.centre for each in columns]]),
+        spread=np.array([[each.spread for each in columns]]),
+        log_rise=np.array([[each.log_rise for each in columns]]),
+        rise_spread=np.array([[each.element.rise.spread for each in columns]]),
         misleading=np.array([case.oil.misleading]),
     )
     return History(
-        symbols=tuple(e.symbol for e in elements),
+        symbols=tuple(each.element.symbol for each in columns),
+        in_use=tuple(each.place == places[-1] for each in columns),
         samples=samples,
         today=float(turned(np.array([case.age]))[0]),
         lead=case.warning.lead,
@@ -215,23 +225,69 @@ def history(
     )
 
 
-Column = tuple[Floats, Floats, Floats]
-"""ln low, ln high and sigma' of one element in each sample; (n,) each."""
+@dataclass(frozen=True, slots=True, eq=False)
+class _Column:
+    """One element as one laboratory reads it: the ends of ln rate in each sample, `low` and `high`,
+    and its scatter, `scale`, all (n,), infinite where it was not measured there; middle and spread
+    of its usual ln level. `place` numbers the laboratory."""
+
+    element: Element
+    place: int
+    low: Floats
+    high: Floats
+    scale: Floats
+    centre: float
+    spread: float
+
+    @property
+    def log_rise(self) -> float:
+        return math.log(self.element.rise.median)
+
+    @property
+    def middle(self) -> Floats:
+        """ln rate, half the most that it may be where the rounding can't tell it from nothing."""
+        return np.where(np.isfinite(self.low), (self.low + self.high) / 2, self.high - math.log(2))
 
 
-def _widened(columns: Sequence[Column], elements: Sequence[Element], shared: float) -> list[Column]:
+Ends = tuple[Floats, Floats, Floats]
+
+
+def _by_laboratory(
+    element: Element, ends: Ends, usage: Floats, places: Ints, elements: int
+) -> Iterator[_Column]:
+    """An element's readings parted by laboratory. One that reads otherwise does so in all the
+    `elements`: each bears its root of them."""
+    centre, spread = math.log(element.typical.median), element.typical.spread
+    measured = np.isfinite(ends[1])
+    before = np.zeros(len(usage), dtype=bool)
+    for place in np.unique(places[measured]):
+        here = measured & (places == place)
+        low, high, scale = ends
+        low, high = np.where(here, low, -np.inf), np.where(here, high, np.inf)
+        column = _Column(element, int(place), low, high, scale, centre, spread)
+        if before.any():
+            told = _Column(element, -1, *ends, centre, spread).middle[before]
+            reading = float(np.median(np.exp(told) * usage[before])) / PER
+            differ = math.sqrt(elements) * apart(element.symbol, reading)
+            level = level_elsewhere(centre, spread, told, scale[before], differ)
+            column = replace(column, centre=level[0], spread=level[1])
+        yield column
+        before |= here
+
+
+def _widened(columns: Sequence[_Column], shared: float) -> list[_Column]:
     """The same, scattering as widely as samples do whose elements share some of it."""
-    measured = np.isfinite([high for _, high, _ in columns])
     by = widened(
-        np.log([element.scatter for element in elements]),
-        np.where(measured, [scale for *_, scale in columns], np.inf),
-        np.log([element.rise.median for element in elements]),
+        np.log([each.element.scatter for each in columns]),
+        np.array([np.where(np.isfinite(each.high), each.scale, np.inf) for each in columns]),
+        np.array([each.log_rise for each in columns]),
         shared,
     )
-    return [(low, high, scale * by) for low, high, scale in columns]
+    return [replace(each, scale=each.scale * by) for each in columns]
 
 
-def _element(element: Element, rows: Sequence[SampleRates], usage: Floats) -> Column:
+def _element(element: Element, rows: Sequence[SampleRates], usage: Floats) -> Ends:
+    """ln low, ln high and sigma' of one element in each sample; (n,) each."""
     low, high = np.full(len(rows), -np.inf), np.full(len(rows), np.inf)
     for i, row in enumerate(rows):
         rate = row.rates.get(element.symbol)
@@ -242,22 +298,21 @@ def _element(element: Element, rows: Sequence[SampleRates], usage: Floats) -> Co
     return low, high, np.hypot(math.log(element.scatter), element.noise / expected)
 
 
-def _misled(columns: Sequence[Column], share: float) -> Floats:
+def _misled(columns: Sequence[_Column], share: float) -> Floats:
     """The share of samples that mislead, to each element of a sample; (n,). One that misleads does
     so in all of them: of so many elements that surge together, each bears its root."""
-    measured = np.isfinite([high for _, high, _ in columns]).sum(axis=0)
+    measured = np.isfinite([each.high for each in columns]).sum(axis=0)
     return np.asarray(share ** (1 / np.maximum(measured, 1)))
 
 
-def _held(column: Column, element: Element, misled: Floats, mark: Floats) -> Column:
+def _held(column: _Column, misled: Floats, mark: Floats) -> _Column:
     """The same with surges beyond where they speak loudest for distress taken as ones there."""
-    low, high, scale = column
-    centre, spread = math.log(element.typical.median), element.typical.spread
-    if held(low, high, scale, centre, spread, mark)[0] is low:
+    low, high, scale = column.low, column.high, column.scale
+    if held(low, high, scale, column.centre, column.spread, mark)[0] is low:
         return column  # no place lies before its mark
-    place = loudest(mark, scale, spread, misled)
-    low, high = held(low, high, scale, centre, spread, place)
-    return low, high, scale
+    place = loudest(mark, scale, column.spread, misled)
+    low, high = held(low, high, scale, column.centre, column.spread, place)
+    return replace(column, low=low, high=high)
 
 
 def many_likelihoods(

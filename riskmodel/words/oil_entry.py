@@ -33,7 +33,7 @@ HELP: dict[str, str] = {
     "oil_age": "How much this oil had been used when the sample was drawn.",
     "date": "The day, as year-month-day: 2026-08-22. May be left empty.",
     "top_up": "Litres added since this oil was put in. Empty: none.",
-    "lab": "Who measured it. May be left empty.",
+    "lab": "Who measured it, always by the same name. Empty: as the sample before.",
 }
 _METAL_HELP = (
     "In ppm as reported. Less than the laboratory can measure: type it as it stands, such as <1. "

@@ -8,6 +8,7 @@ ahead, and a fleet's histories at once beside one by one.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -78,9 +79,7 @@ def main() -> None:
 
 def again(found: History) -> History:
     """Without what was worked out before."""
-    return History(
-        found.symbols, found.samples, found.today, found.lead, found.lead_factor, found.silent
-    )
+    return replace(found)
 
 
 if __name__ == "__main__":

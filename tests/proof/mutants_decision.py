@@ -331,13 +331,6 @@ DECISION = seeded(
         "decision/shared_leads decision/retest",
     ),
     (
-        "decision/flips.py",
-        "return about(value) + off",
-        "return about(value)",
-        "the price that tips it is told on few curves, with their error",
-        "decision/few_curves",
-    ),
-    (
         "decision/prepared.py",
         "weight = curves.weight[some] / believed[some] * times",
         "weight = curves.weight[some] * times",

@@ -60,6 +60,7 @@ class World:
     frailty: float = 0.0
     swapped: float = 0.0
     bias: float = 1.0
+    named: bool = False
     always: float = 1.0
     drift: float = 1.0
     dirty: float = 0.0
@@ -80,6 +81,9 @@ WORLDS = (
     World("the laboratory reads 1.4 times, throughout", always=1.4),
     World("another laboratory, 1.4 times, for the later half", bias=1.4),
     World("another laboratory, 0.7 times, for the later half", bias=0.7),
+    World("another laboratory, named, 1.4 times, for the later half", bias=1.4, named=True),
+    World("another laboratory, named, 0.7 times, for the later half", bias=0.7, named=True),
+    World("another laboratory, named, that reads alike, for the later half", named=True),
     World("levels drift, 1.5 times in 100,000", drift=1.5),
     World("recorded oil ages off by 0.3 (ln)", oil_age=0.3),
     World("distress shows only in the last third of the lead", begins=1 / 3),
@@ -175,8 +179,9 @@ def _samples(
                 end *= math.exp(sigma * rng.standard_t(4)) / (1 - CARRY_OVER)
             printed = math.floor(reads * end + 0.5)
             readings[metal.symbol] = Reading(1.0, below=True) if printed < 1 else Reading(printed)
-        rows.append(OilSample(None, age, told, None, 0.0, "", readings))
-    return OilSamples(tuple(rows), ("age", "oil_age"))
+        lab = "B" if world.named and 2 * i >= n else "A"
+        rows.append(OilSample(None, age, told, None, 0.0, lab, readings))
+    return OilSamples(tuple(rows), ("age", "oil_age", "lab"))
 
 
 def _lift(
