@@ -103,8 +103,8 @@ def _laboratory(case: Case, rows: Sequence[SampleRates]) -> str:
         return ""
     return (
         f"The laboratory changed: {formats.listed(told[:4])}. Two laboratories read the same oil "
-        "differently, so a step there may be theirs and not the engine's: each laboratory's readings "
-        "are held against a usual level of its own, which what others read tells only roughly."
+        "differently, so a step there may be theirs and not the engine's: the readings of each are "
+        "held against a usual level of its own, which what others read tells only roughly."
     )
 
 

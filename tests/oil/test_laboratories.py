@@ -110,6 +110,33 @@ def test_each_laboratory_has_a_level_of_its_own() -> None:
         np.testing.assert_allclose(both.log_likelihood(AGES, lead), alone, atol=5e-4)
 
 
+def test_a_laboratory_that_reads_otherwise_does_so_in_all_metals() -> None:
+    """Of two metals that step together each bears its root: apart by the square root of two."""
+    lines = ["60000,10000,4,5,A", "70000,10000,4,5,A", "80000,10000,4,5,B"]
+
+    def spread(columns: str, rows: Sequence[str]) -> float:
+        made = history(case_with_oil(rows, columns, carry_over=0, misleading=0))
+        assert made is not None
+        return float(made.samples.spread[0, -1])
+
+    pair = spread("reading,oil_age,Cu,Pb,lab", lines)
+    alone = spread("reading,oil_age,Pb,lab", [line[:12] + line[14:] for line in lines])
+    between = math.log(2) / 1.6448536269514722  # 0.2 to 0.8, from engine to engine
+
+    def known(own: float) -> float:
+        return 1 / (1 / own**2 - 1 / between**2)  # of what the first laboratory tells
+
+    assert known(pair) - known(alone) == pytest.approx(apart("Pb", math.sqrt(4.5 * 5.5)) ** 2)
+
+
+def test_what_is_no_longer_measured_is_no_longer_known() -> None:
+    lines = ["60000,10000,4,5,A", "70000,10000,4,5,A", "80000,10000,4,,B"]
+    made = history(case_with_oil(lines, "reading,oil_age,Pb,Cu,lab"))
+    assert made is not None
+    assert made.symbols == ("Cu", "Pb", "Pb")
+    assert made.used == {"Pb": 1}
+
+
 def test_a_step_at_a_change_of_laboratory_counts_less_than_one_without() -> None:
     rows = [*BEFORE, *AFTER]
     one, two = read(rows, "AAAAA"), read(rows, ["A", "A", "A", "B", "B"])
