@@ -33,7 +33,7 @@ def laboratory_of(samples: Sequence[OilSample]) -> Ints:
     gone to, so that the last one is the one in use; (n,)."""
     named, last = [], ""
     for sample in samples:
-        last = sample.lab or last
+        last = " ".join(sample.lab.casefold().split()) or last
         named.append(last)
     first = next((name for name in named if name), "")
     named = [name or first for name in named]

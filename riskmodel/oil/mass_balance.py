@@ -15,6 +15,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from riskmodel.oil.laboratories import laboratory_of
 from riskmodel.records.case import Case
 from riskmodel.records.tables import OilSample, Reading
 
@@ -79,6 +80,7 @@ def wear_rates(case: Case) -> tuple[SampleRates, ...]:
     rows: list[SampleRates] = []
     samples = case.samples.rows
     ages = [_age(sample, case.part.fitted_at) for sample in samples]
+    lab = laboratory_of(samples)
     for i, (sample, age) in enumerate(zip(samples, ages, strict=True)):
         top_up = sample.top_up / (oil.sump_litres * sample.oil_age) if sample.top_up else 0.0
         begun = age - sample.oil_age
@@ -100,7 +102,7 @@ def wear_rates(case: Case) -> tuple[SampleRates, ...]:
                 used=why_not == "",
                 why_not=why_not,
                 same_oil=i > 0 and i - 1 not in drained,
-                new_lab=i > 0 and sample.lab != samples[i - 1].lab,
+                new_lab=i > 0 and bool(lab[i] != lab[i - 1]),
                 rates=rates,
             )
         )

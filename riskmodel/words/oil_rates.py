@@ -96,7 +96,7 @@ def _laboratory(case: Case, rows: Sequence[SampleRates]) -> str:
     told, last = [], ""
     for row in rows:
         lab = row.sample.lab
-        if last and lab and lab != last:
+        if row.new_lab:
             told.append(f"at {sample(case, row)}, from {last} to {lab}")
         last = lab or last
     if not told:

@@ -43,6 +43,7 @@ def test_who_read_what() -> None:
     assert told("", "", "") == [0, 0, 0]
     assert told("A", "", "A") == [0, 0, 0]
     assert told("", "A", "") == [0, 0, 0]  # a laboratory that is not named is no other one
+    assert told("Lab A", "lab  a", "LAB A ") == [0, 0, 0]
     assert told("A", "A", "B", "") == [0, 0, 1, 1]
     assert told("A", "B", "A") == [1, 0, 1]  # the one in use comes last
 

@@ -204,8 +204,8 @@ SAMPLES = seeded(
     ),
     (
         "oil/laboratories.py",
-        "last = sample.lab or last",
-        "last = sample.lab",
+        ".split()) or last",
+        ".split())",
         "a laboratory not named is another one",
         "oil/laboratories",
     ),
