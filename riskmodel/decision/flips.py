@@ -12,10 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 
-from riskmodel.decision.basis import Basis
+from riskmodel.decision.basis import Basis, unsampled
 from riskmodel.decision.means import MeanCounts, Means
 from riskmodel.decision.occasions import closed
-from riskmodel.decision.prepared import Grounds, Prepared, grounds, prepared, thinned
+from riskmodel.decision.prepared import Grounds, Prepared, grounds, prepared, repriced, thinned
 from riskmodel.decision.prices import Prices
 from riskmodel.decision.swings import Swing, swings
 from riskmodel.decision.walk_away import settle
@@ -60,7 +60,11 @@ def what_moves(case: Case, base: Basis | None = None) -> WhatMoves:
     """Both for a case; takes some seconds. `base` is the basis of the case, if it is at hand."""
     found, ready = (grounds(case), None) if base is None else (base.found, base.ready)
     then = settle(found, ready)
-    return WhatMoves(swings(then.found, then.ready, found.case), flips(then.found, then.ready))
+    bare = None if base is None or base.bare is None else base.bare
+    if bare is not None:
+        bare = repriced(bare, unsampled(then.found.case))
+    rows = swings(then.found, then.ready, found.case, bare)
+    return WhatMoves(rows, flips(then.found, then.ready))
 
 
 def flips(found: Grounds, ready: Prepared | None = None) -> Flips:

@@ -170,11 +170,12 @@ def _moves(moves: WhatMoves) -> Json:
                 "now": list(each.now),
                 "later": list(each.later),
                 "replace_at": list(each.plan),
-                "selling": None if each.sold is None else list(each.sold),
+                "selling": _settings(each.sold),
                 "sells": list(each.sells),
                 "changes_verdict": each.flips,
                 "swing": each.swing,
                 "worth_knowing": each.worth,
+                "sampling_saves": _settings(each.sampling_saves),
             }
             for each in moves.swings
         ],
@@ -184,6 +185,10 @@ def _moves(moves: WhatMoves) -> Json:
             "keep_usage": moves.flips.keep,
         },
     }
+
+
+def _settings(values: Sequence[float] | None) -> list[float] | None:
+    return None if values is None else list(values)
 
 
 def _sale(sale: Sale) -> Json:

@@ -43,8 +43,8 @@ def samples_sentence(w: Weighing, found: Sampled) -> str:
         f"Sampling at every oil change {worth} on average, its price and false alarms counted: "
         f"without samples it would cost least {when}, about {formats.money(found.cost, currency)} "
         "in all. That rests on how long distress shows in the oil before a failure, a judgement: "
-        "with half of that warning, samples earn much less. What they tell of other parts is not "
-        "counted."
+        "with half of that warning, samples may earn much less. What they tell of other parts is "
+        "not counted."
     )
 
 

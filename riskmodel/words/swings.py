@@ -31,6 +31,11 @@ _OF_100 = {
 }  # fmt: skip
 OF_SALE = {"plan.do_without", "machine.upkeep", "machine.value_later"}
 """What selling hangs on: told is what that costs more than keeping the machine."""
+_RESTS_ON = {
+    "warning.lead_factor": "with warnings {} times as long as judged",
+    "warning.silent": "with {} of 100 failures silent",
+}
+"""What the worth of sampling rests on, by the setting."""
 SMALL = 0.002
 """What is worth less than this share of the cost is not worth finding out first (judgement)."""
 
@@ -72,6 +77,39 @@ def swing_sentences(w: Weighing, found: Sequence[Swing]) -> list[str]:
         f"that moves {moved}: {formats.listed(top)}.",
         flips,
         find,
+        *_sampling(w, found),
+    ]
+
+
+def _sampling(w: Weighing, found: Sequence[Swing]) -> list[str]:
+    """What samples to come save or cost as it stands, and at the ends of what they rest on."""
+    known = None if w.information is None else w.information.samples
+    rows = {each.key: each for each in found if each.sampling_saves is not None}
+    if known is None or not rows:
+        return []
+    step = formats.money_step(known.cost)
+
+    def worth(saves: float) -> str:
+        gap = formats.rounded_money(abs(saves), step)
+        side = "saves" if saves > 0 else "costs"
+        told = formats.money(gap, w.case.cost.currency, step)
+        return "comes to the same" if gap <= 0 else f"{side} about {told}"
+
+    ends: list[tuple[str, float]] = []
+    for key, such in _RESTS_ON.items():
+        if key in rows:
+            row = rows[key]
+            assert row.sampling_saves is not None
+            for i in (0, 2):
+                such_as = such.format(formats.exact(float(f"{_told(row, i):.2g}")))
+                ends.append((such_as, row.sampling_saves[i]))
+    rest = formats.listed([f"{such} it {worth(saves)}" for such, saves in ends])
+    if max(abs(saves - known.saves) for _, saves in ends) < 2 * step:
+        rest = "about as much at the ends of what is judged of warnings and silent failures"
+    return [
+        "Sampling at every oil change, its price and false alarms counted, "
+        f"{worth(known.saves)} as it stands; {rest}. Both are judgements: nobody has measured "
+        "them for engines at large."
     ]
 
 
@@ -133,11 +171,13 @@ def _keep(at: float | None, today: float, per_year: float) -> str:
     return f"how long you keep it, about {at / per_year:.2g} years (now {now})"
 
 
+def _told(swing: Swing, end: int) -> float:
+    return swing.at[end] * (100 if swing.key in _OF_100 else 1)
+
+
 def _setting(swing: Swing, end: int) -> str:
-    value = swing.at[end]
-    if swing.key in _OF_100:
-        return formats.exact(float(f"{100 * value:.2g}"))
-    return formats.exact(float(f"{value:.3g}"))
+    digits = 2 if swing.key in _OF_100 else 3
+    return formats.exact(float(f"{_told(swing, end):.{digits}g}"))
 
 
 def _more(swing: Swing, end: int, currency: str) -> str:

@@ -331,6 +331,27 @@ DECISION = seeded(
         "decision/shared_leads decision/retest",
     ),
     (
+        "decision/swings.py",
+        "_least(case, bare) - _least(case, sampled)",
+        "_least(case, sampled) - _least(case, bare)",
+        "sampling saves what it costs",
+        "decision/sampling_worth",
+    ),
+    (
+        "decision/inputs_moved.py",
+        "_moved(unseen, hushed, anew(put(quiet, value)))",
+        "_moved(unseen, hushed, anew(put(usual, value)))",
+        "what samples save is told against the same samples",
+        "decision/sampling_worth",
+    ),
+    (
+        "decision/inputs_moved.py",
+        "then = settle(replace(found, case=changed), repriced(few, changed))",
+        "then = settle(found, few)",
+        "no other price of a failure makes walking away cheaper",
+        "decision/few_curves decision/swings",
+    ),
+    (
         "decision/prepared.py",
         "weight = curves.weight[some] / believed[some] * times",
         "weight = curves.weight[some] * times",
@@ -338,7 +359,7 @@ DECISION = seeded(
         "decision/few_curves",
     ),
     (
-        "decision/swings.py",
+        "decision/inputs_moved.py",
         "return stands[0], stands[1] + after[1] - before[1], chance",
         "return stands[0], after[1], chance",
         "what an input moves is told on few curves, with their error",
