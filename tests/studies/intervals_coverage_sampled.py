@@ -135,8 +135,7 @@ def draw_case(rng: Rng, parts: int) -> tuple[Case, Case, float]:
 def under(new: NewPart, renewal: Renewal, interval: float) -> None:
     """Makes new parts of an exact case follow the rule of `renewal` in place of the best."""
     rule = Rule(renewal.left, renewal.service, interval)
-    today = new._today()
-    lattice = np.arange(len(today) - 1, 0, -new.per_interval)[::-1]
+    today, lattice = new._today
     asked = iter([*new.left[1:].tolist(), *today[lattice].tolist()])
 
     def choose(tail: Any, *rest: Any) -> int:
