@@ -35,7 +35,7 @@ NO_ALL_CLEAR = (
 _SHARED = (
     "What disturbs all metals of a sample at once (a dirty bottle, a wrong oil age) misleads most: "
     "in simulated histories of that kind, worse than assumed here, the tenth of engines with the "
-    "highest chances was told 43 of 100, and 29 came true. Draw a second sample before you believe "
+    "highest chances was told 47 of 100, and 28 came true. Draw a second sample before you believe "
     "a surprising one."
 )
 _ASSUMPTION = (
