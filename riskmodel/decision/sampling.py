@@ -203,9 +203,12 @@ class Sampling:
 
     def settled(self, factor: float | None = None, silent: float | None = None) -> Sampling:
         """The same with the factor on the lead known, one of those it has or has `beside` them, or
-        the silent share, or both; parts are followed once for all that are settled."""
+        the silent share, or both; parts are followed once for all that are settled. Raises
+        ValueError for another factor."""
         told, certain = copy(self), self.case.warning
         if factor is not None:
+            if factor not in self._laid:
+                raise ValueError(f"a lead {factor:g} times as long was not laid out")
             certain = replace(certain, lead_factor=exactly(factor))
         if silent is not None:
             certain = replace(certain, silent=exactly(silent, share=True))

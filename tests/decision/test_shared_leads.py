@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from numpy.typing import NDArray
@@ -12,6 +14,7 @@ from riskmodel.oil.alarm import shed
 from riskmodel.oil.history import history
 from riskmodel.oil.retest import retest_alarm
 from riskmodel.records.case import Case
+from riskmodel.records.quantity import exactly
 from tests.decision.sampled_case import sampled_case
 
 Floats = NDArray[np.float64]
@@ -75,6 +78,26 @@ def test_the_other_outcome_is_what_following_it_gives(
                 getattr(own, name), getattr(alone, name), rtol=1e-9, atol=1e-12, err_msg=name
             )
     assert told.table_of_present_part(services).tilt.max() > 0.5 or not surge
+
+
+def test_what_is_settled_is_what_following_it_alone_gives(case: Case) -> None:
+    services, known = np.array([6_000.0, 16_000.0]), history(case)
+    both = Sampling(case, known, lasting=400_000.0, beside=(0.7, 1.4))
+    for factor, silent in ((0.7, 0.4), (1.4, None)):
+        warning = replace(case.warning, lead_factor=exactly(factor))
+        if silent is not None:
+            warning = replace(warning, silent=exactly(silent, share=True))
+        alone = Sampling(replace(case, warning=warning), known, lasting=400_000.0)
+        told = both.settled(factor, silent)
+        assert told.worlds == alone.worlds
+        ages = np.array([2_000.0, 9_000.0, 15_000.0, 40_000.0])
+        for part in ("of_present_part", "of_new_part"):
+            own, other = (getattr(each, part)(services, ages) for each in (told, alone))
+            for name in ("seen", "alarms", "tilt"):
+                near = {"rtol": 0.02, "atol": 2e-3}  # other leads are averaged over
+                np.testing.assert_allclose(getattr(own, name), getattr(other, name), **near)
+    with pytest.raises(ValueError, match="not laid out"):
+        both.settled(0.9)
 
 
 def test_a_clock_that_starts_later_weighs_no_sample_anew(
