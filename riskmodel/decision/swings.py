@@ -76,14 +76,18 @@ def swings(
 ) -> tuple[Swing, ...]:
     """Every input that is not known, the one that moves most first; `ready` is the case of `found`
     made ready and `bare` the same without samples to come, if they are at hand, `stated` the case
-    before it was settled what to do after a failure: that is settled anew at each price of one."""
+    before it was settled what to do after a failure: that is settled anew at each price of one.
+    None where a single plan can be had."""
     ready = prepared(found) if ready is None else ready
     case, sale = ready.case, selling(ready.case, ready.timing)
+    stands = expected_costs(ready)
+    if len(stands[0]) - closed(case, stands[0]) < 2:
+        return ()  # nothing to choose between
     sale = None if sale is None or sale.without is None else sale
     moved = inputs_moved(found, ready, case if stated is None else stated, bare)
     rows = [_swing(case, sale, each) for each in moved]
     if sale is not None:
-        rows += _by_sale(case, sale, expected_costs(ready))
+        rows += _by_sale(case, sale, stands)
     return tuple(sorted(rows, key=lambda each: -each.swing))
 
 

@@ -134,7 +134,7 @@ def swing_table(w: Weighing, found: Sequence[Swing]) -> pd.DataFrame:
 
 def flip_sentences(w: Weighing, found: Flips) -> list[str]:
     """At which price, credit and keep-until the choice between first thing and later tips over."""
-    if w.recommended is None:
+    if w.recommended is None or len(w.open_plans) < 2:
         return []
     currency, case = w.case.cost.currency, w.case
     stands = "waiting" if found.waits else "replacing first thing"

@@ -146,6 +146,14 @@ def test_a_lead_that_goes_with_life_against_draws() -> None:
             assert kernel[j] == pytest.approx(first.mean(), abs=error + 0.004)
 
 
+def test_where_one_plan_can_be_had_nothing_moves_it(case: Case) -> None:
+    """Kept for less than the booking takes: there is nothing but to leave the part in."""
+    plan = replace(case.plan, keep_usage=500.0, keep_years=None, booking_weeks=52.0)
+    found = what_moves(replace(case, plan=plan))
+    assert found.swings == ()
+    assert (found.flips.planned, found.flips.keep) == (None, None)
+
+
 def test_both_come_together(case: Case) -> None:
     found = what_moves(case)
     assert found.swings == swings(grounds(case))
