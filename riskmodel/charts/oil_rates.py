@@ -23,6 +23,10 @@ HEIGHT = 230
 SIZE = 75
 MOST_NAMED = 5
 """More samples above their limit than these are not each named."""
+RIGHT = 0.7
+"""From this share of the age on a word stands to the left of its sample."""
+NEAR = 0.1
+"""Share of the height within which two words beside each other would overlap."""
 END = 1.02
 ROOM = 1.16
 """Room above the limits for their name."""
@@ -63,7 +67,13 @@ def oil_rates(
     return style.finished(
         [
             *_others(others, END * case.age, start),
-            *_limit(rows, limit, END * case.age, start, bool(others)),
+            *_limit(
+                rows,
+                limit,
+                (start, END * case.age),
+                _name(rows, limit, symbol, case.age, top),
+                bool(others),
+            ),
             _fills(told, symbol, color),
             _ends(told, symbol, color),
             *_points(told, symbol, color),
@@ -135,13 +145,36 @@ def _others(others: Sequence[Drawn], end: float, start: float) -> list[Spec]:
     ]
 
 
+def _name(
+    rows: Sequence[SampleRates], limit: OwnLimit | None, symbol: str, today: float, top: float
+) -> tuple[str, float]:
+    """Where the limit's name stands, its alignment and pixels down: on the right; on the left, or
+    higher up, where the word beside a sample would be written over it."""
+    if limit is None:
+        return "right", -10
+    level = max([limit.limit, *limit.against[np.isfinite(limit.against)].tolist()])
+    beside = [
+        rows[i].age > RIGHT * today
+        for i in limit.above[:MOST_NAMED]
+        if abs(rows[i].rates[symbol].point - level) < NEAR * top
+    ]
+    if not any(beside):
+        return "right", -24 if beside else -10
+    return ("left", -10) if all(beside) else ("right", -24)
+
+
 def _limit(
-    rows: Sequence[SampleRates], limit: OwnLimit | None, today: float, start: float, halo: bool
+    rows: Sequence[SampleRates],
+    limit: OwnLimit | None,
+    ends: tuple[float, float],
+    name: tuple[str, float],
+    halo: bool,
 ) -> list[Spec]:
-    """The limit that each sample was held against, over the life of its oil, and named; with a
-    white `halo` where another line may run behind the name."""
+    """The limit that each sample was held against, over the life of its oil, with its `name`; with
+    a white `halo` where another line may run behind that."""
     if limit is None:
         return []
+    start, today = ends
     parts: Rows = [
         {"x": max(row.age - row.oil_age, start), "to": row.age, "y": float(against)}
         for row, against in zip(rows, limit.against, strict=True)
@@ -160,10 +193,11 @@ def _limit(
         strokeDash=[4, 3],
     )
     highest = max(float(part["y"]) for part in parts)
-    named: Spec = {"align": "right", "dy": -10}
+    named: Spec = {"align": name[0], "dx": 4 if name[0] == "left" else 0, "dy": name[1]}
+    at = today if name[0] == "right" else start
     paper = {"stroke": style.PAPER, "strokeWidth": 4, "opacity": 0.9}
-    behind = [label(screen.OIL_LIMIT, today, highest, **named, **paper)] if halo else []
-    return [dashes, *behind, label(screen.OIL_LIMIT, today, highest, **named)]
+    behind = [label(screen.OIL_LIMIT, at, highest, **named, **paper)] if halo else []
+    return [dashes, *behind, label(screen.OIL_LIMIT, at, highest, **named)]
 
 
 def _above(
@@ -177,8 +211,8 @@ def _above(
             screen.OIL_ABOVE,
             rows[i].age,
             rows[i].rates[symbol].point,
-            align="right" if rows[i].age > 0.7 * today else "left",
-            dx=-7 if rows[i].age > 0.7 * today else 7,
+            align="right" if rows[i].age > RIGHT * today else "left",
+            dx=-7 if rows[i].age > RIGHT * today else 7,
             dy=-10,
         )
         for i in limit.above[:MOST_NAMED]

@@ -43,6 +43,8 @@ def rates(
         | {names[s]: _figure(limit.limit) if (limit := limits.get(s)) else "none" for s in names}
     )
     frame = pd.DataFrame(told)
+    if any(row.new_lab for row in rows):
+        frame.insert(1, "Laboratory", [*(row.sample.lab for row in rows), ""])
     on_meter = case.part.fitted_at == 0 and all(row.sample.reading is not None for row in rows)
     return frame.drop(columns="Part's age") if on_meter else frame
 
@@ -72,7 +74,8 @@ def _rate(rate: Rate | None) -> str:
         return "not measured"
     if rate.point <= 0:
         return f"under {_figure(rate.high)}"
-    return f"{_figure(rate.point)} ({_figure(rate.low)} to {_figure(rate.high)})"
+    ends = f"({_figure(rate.low)} to {_figure(rate.high)})".replace(" ", formats.NBSP)
+    return f"{_figure(rate.point)} {ends}"
 
 
 def _figure(value: float) -> str:

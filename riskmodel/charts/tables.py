@@ -46,10 +46,16 @@ def spent(w: Weighing) -> pd.DataFrame:
 
 def plans_note(w: Weighing) -> str:
     """What the columns of the table of plans mean."""
-    return (
+    told = (
         f"All within {keep_phrase(w.case)}. In brackets: nine times in ten the true figure lies "
         "there. Failures include new parts and fitting faults. Bad case: one in twenty pays more. "
         "Cheapest: in how many of 100 ways that what is not known could turn out; luck aside."
+    )
+    if all(plan.bad_case >= plan.cost.value for plan in w.all_plans):
+        return told
+    return (
+        f"{told} Where fewer than one in twenty meet a failure the bad case is one without, and "
+        "may lie below the average, which counts the few that do."
     )
 
 
@@ -79,18 +85,20 @@ def trade_off(w: Weighing) -> pd.DataFrame:
 
 
 def ahead(w: Weighing) -> pd.DataFrame:
-    """The chance that the part has failed, at even steps of usage from now."""
+    """The chance that the part has failed, at even steps of usage from now and at the end."""
     unit, curve = w.case.machine.unit, w.ahead
     every = max(1, (len(curve.usage) - 1) // (_AHEAD_ROWS - 1))
+    last = len(curve.usage) - 1
+    at = [f"{formats.significant(usage)}{formats.NBSP}{unit}" for usage in curve.usage.tolist()]
     return pd.DataFrame(
         [
             {
-                f"Usage from now, {unit}": formats.number(float(curve.usage[i])),
+                "Usage from now": at[i],
                 "Failed of 100": formats.chance_short(
                     Interval(float(curve.chance[i]), float(curve.low[i]), float(curve.high[i]))
                 ),
             }
-            for i in range(0, len(curve.usage), every)
+            for i in [*range(0, last - every // 2, every), last]
         ]
     )
 

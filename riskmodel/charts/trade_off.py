@@ -10,6 +10,10 @@ from riskmodel.words import captions, formats, screen
 HEIGHT = 400
 ROOM = 0.42
 """Share of the width that a label needs on a phone."""
+PLACES = (0.28, 0.45, 0.62, 0.78, 0.9)
+"""Heights at which the engine's label may stand, as shares of the axis; the first that is free."""
+CLEAR = 0.09
+"""Share of the axis that the label needs above and below its middle."""
 _X, _Y = number("x"), number("y")
 _STEPS = (1, 2, 5, 10, 15, 20, 25, 30, 40, 50, 60, 80)
 
@@ -65,7 +69,7 @@ def _cost_axis(trade: TradeOff, most: float) -> tuple[float, float]:
 
 
 def _here(trade: TradeOff, floor: float, top: float, most: float) -> list[Spec]:
-    """The band of this engine's chance, with its label at the foot."""
+    """The band of this engine's chance, with its label where no line runs through it."""
     low, high = 100 * trade.chance.low, min(100 * trade.chance.high, most)
     band = layer(
         [{"x": low, "high": high, "y": floor, "top": top}],
@@ -77,7 +81,7 @@ def _here(trade: TradeOff, floor: float, top: float, most: float) -> list[Spec]:
     ends = formats.outward(trade.chance)
     value = formats.count_short(trade.chance.value)
     text = screen.engine_label(value, ends)
-    place = floor + 0.28 * (top - floor)
+    place = floor + _free(trade, floor, top, most, (align, at)) * (top - floor)
     note = label(text, at, place, align=align, dx=_nudge(align), fontWeight="bold")
     return [band, note]
 
@@ -95,6 +99,22 @@ def _engine_label(trade: TradeOff, most: float) -> tuple[str, float]:
     if at - low > room:
         return "left", low
     return ("left", at) if most - at > room else ("right", min(at, high))
+
+
+def _free(
+    trade: TradeOff, floor: float, top: float, most: float, label_at: tuple[str, float]
+) -> float:
+    """The first height, as a share of the axis, at which neither line crosses the label; the
+    first of all where there is none."""
+    align, at = label_at
+    ends = (at, min(at + ROOM * most, most)) if align == "left" else (max(at - ROOM * most, 0), at)
+    costs = [[trade.now.value] * 2, [_wait(trade, x / 100) for x in ends]]
+    lines = [[(cost - floor) / (top - floor) for cost in line] for line in costs]
+
+    def is_free(place: float) -> bool:
+        return all(max(line) < place - CLEAR or min(line) > place + CLEAR for line in lines)
+
+    return next((place for place in PLACES if is_free(place)), PLACES[0])
 
 
 def _lines(w: Weighing, trade: TradeOff, most: float) -> list[Spec]:

@@ -10,7 +10,7 @@ import streamlit as st
 from riskmodel.page import going, machines, state
 from riskmodel.page.examples import EXAMPLES
 from riskmodel.page.markup import paragraph
-from riskmodel.page.uploads import Upload
+from riskmodel.page.uploads import Upload, meant
 from riskmodel.records.archive import case_to_zip
 from riskmodel.records.case import Case
 from riskmodel.words import log_page, screen
@@ -84,7 +84,14 @@ def _chosen(widget: str) -> None:
 
 def _offered(widget: str) -> None:
     files = st.session_state[widget]
+    held = f"{widget}.held"
+    known = st.session_state.get(held, frozenset())
+    st.session_state[held] = frozenset(file.file_id for file in files)
     if files:
         state.leave_draft()
         going.to_top()
-        state.open_uploads([Upload(file.name, file.getvalue()) for file in files])
+        before, new = (
+            [Upload(file.name, file.getvalue()) for file in files if (file.file_id in known) is old]
+            for old in (True, False)
+        )
+        state.open_uploads(meant(before, new))

@@ -3,12 +3,20 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 
 from riskmodel.records.errors import InputError, Problem, shown
 from riskmodel.records.inputs import Unit
 from riskmodel.records.loose_cells import guessed_decimal
 from riskmodel.records.loose_guess import distinct, guessed_columns, guessed_unit, guessed_word
-from riskmodel.records.loose_table import OF_USAGE, OF_WORDS, Choices, Imported, imported
+from riskmodel.records.loose_table import (
+    MOST_WORDS,
+    OF_USAGE,
+    OF_WORDS,
+    Choices,
+    Imported,
+    imported,
+)
 from riskmodel.records.loose_text import LooseTable, read_loose
 from riskmodel.records.row_table import csv_of
 from riskmodel.words import first_visit as words
@@ -47,6 +55,7 @@ def records_of(loose: LooseTable, unit: Unit, table_unit: Unit | None = None) ->
         for name in OF_WORDS
         if name in columns
     }
+    _known(loose, columns, meanings)
     cells = (cell for name in OF_USAGE if name in columns for cell in loose.column(columns[name]))
     read = imported(
         loose,
@@ -59,6 +68,21 @@ def records_of(loose: LooseTable, unit: Unit, table_unit: Unit | None = None) ->
         unit,
     )
     return _checked(read)
+
+
+def _known(
+    loose: LooseTable, columns: Mapping[str, str], meanings: Mapping[str, Mapping[str, str]]
+) -> None:
+    """Refuses words for what became of a part that nobody here can be asked the meaning of; too
+    many of them are no such words."""
+    told = distinct(loose.column(columns["outcome"]))
+    faults = [
+        Problem(FILE, "", shown(word) if word else words.NOTHING, words.A_WORD)
+        for word in told
+        if word not in meanings["outcome"]
+    ]
+    if faults and len(told) <= MOST_WORDS:
+        raise InputError(faults)
 
 
 def _checked(found: Imported) -> bytes:

@@ -12,7 +12,7 @@ from riskmodel.page import markup
 from riskmodel.records.errors import Problem
 from riskmodel.records.inputs import BY_KEY
 from riskmodel.words import screen
-from riskmodel.words.inputs_told import label
+from riskmodel.words.inputs_told import label, with_labels
 
 _INDEX = re.compile(r"\[(\d+)\]")
 
@@ -52,8 +52,8 @@ def figures(problems: Iterable[Problem]) -> None:
                 [
                     {
                         screen.PROBLEM_FIGURE: label_of(problem.where),
-                        screen.PROBLEM_FOUND: problem.found,
-                        screen.PROBLEM_EXPECTED: problem.expected,
+                        screen.PROBLEM_FOUND: with_labels(problem.found),
+                        screen.PROBLEM_EXPECTED: with_labels(problem.expected),
                     }
                     for problem in problems
                 ]

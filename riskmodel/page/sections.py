@@ -147,7 +147,8 @@ def change(w: Weighing) -> None:
 def other_assumptions(w: Weighing) -> None:
     """On demand: the verdict under other assumptions about the records."""
     content = digest(w.case)
-    st.html(markup.paragraph(screen.TRY_OTHERS_ABOUT))
+    about = screen.TRY_OTHERS_BELIEF if w.case.records is None else screen.TRY_OTHERS_ABOUT
+    st.html(markup.paragraph(about))
     if st.button(screen.TRY_OTHERS, key=state.key("try")):
         state.try_others(content)
     if state.others_tried() == content:

@@ -17,12 +17,26 @@ class Upload:
     data: bytes
 
 
+def meant(before: list[Upload], new: list[Upload]) -> list[Upload]:
+    """The files to be read where some lay in the box `before` and others came anew: a zip that is
+    new stands for itself, and a table is looked at with what lay there, the newest of a name."""
+    if any(_is_zip(upload) for upload in new):
+        return new
+    held = {upload.name: upload for upload in before if not (new and _is_zip(upload))}
+    again = {upload.name for upload in new}
+    return [*(upload for name, upload in held.items() if name not in again), *new]
+
+
+def _is_zip(upload: Upload) -> bool:
+    return upload.name.lower().endswith(".zip")
+
+
 def read_uploads(uploads: list[Upload]) -> Case:
     """The case in one zip, or in case.toml and its tables offered together.
 
     Raises InputError.
     """
-    zips = [upload for upload in uploads if upload.name.lower().endswith(".zip")]
+    zips = [upload for upload in uploads if _is_zip(upload)]
     if len(zips) == 1 and len(uploads) == 1:
         return case_from_zip(zips[0].data, zips[0].name)
     names = [upload.name for upload in uploads]

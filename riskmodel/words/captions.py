@@ -16,7 +16,13 @@ from riskmodel.words import formats
 from riskmodel.words.chances import chance_headline
 from riskmodel.words.oil_names import element
 from riskmodel.words.oil_times import times_as_likely
-from riskmodel.words.plan_names import cheapest, keep_phrase, plan_name, plan_short
+from riskmodel.words.plan_names import (
+    cheapest,
+    keep_phrase,
+    plan_name,
+    plan_short,
+    without_first_step,
+)
 
 
 def trade_off(w: Weighing) -> str:
@@ -61,13 +67,15 @@ def plans(w: Weighing) -> str:
     """What the plans side by side say."""
     least = cheapest(w)
     everything = w.all_plans
-    calm = min(range(len(everything)), key=lambda i: everything[i].failure.value)
+    had = range(w.open_plans[0], len(everything))
+    calm = min(had, key=lambda i: everything[i].failure.value)
     text = (
-        f"Lowest expected cost: “{plan_short(w, least)}”, with a failure in "
+        f"Lowest expected cost{without_first_step(w)}: “{plan_short(w, least)}”, with a failure in "
         f"{formats.chance(everything[least].failure)} within {keep_phrase(w.case)}."
     )
     if calm == least:
-        return f"{text} No plan has a lower chance of a failure."
+        of_these = " of those that can be had" if len(had) < len(everything) else ""
+        return f"{text} Lowest chance of a failure{of_these}: the same plan."
     return (
         f"{text} Lowest chance of a failure: “{plan_short(w, calm)}”, "
         f"{formats.chance(everything[calm].failure)}."

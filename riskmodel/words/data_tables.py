@@ -10,6 +10,7 @@ import pandas as pd
 from riskmodel.records.case import Case
 from riskmodel.records.quantity import Quantity
 from riskmodel.words import formats
+from riskmodel.words.oil_names import element as named
 
 OUTCOMES = {
     "failed": "failed",
@@ -106,7 +107,7 @@ def lists(case: Case) -> dict[str, pd.DataFrame]:
         ],
         "What the laboratory measures": [
             {
-                "Metal": element.symbol,
+                "Metal": formats.sentence(named(element.symbol)),
                 f"Usual, ppm per 1,000{formats.NBSP}{unit}": quantity(element.typical),
                 "At failure, times the usual": quantity(element.rise),
                 "Shed by the part": "yes" if element.from_part else "no",

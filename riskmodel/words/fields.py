@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from riskmodel.records.case import Case
-from riskmodel.records.inputs import VARIES, Input
+from riskmodel.records.inputs import TYPED, VARIES, Input
 from riskmodel.records.units import spelled
 
 NOT_STATED = "not stated"
+NONE_ASSUMED = "none assumed"
+"""The source of an input that is nothing unless stated."""
 PLAIN = {"warning.visible_lead": "A look shows wear so long before failure (visible lead)"}
 """Labels of the page that say more than the name of the input."""
 
@@ -35,11 +37,19 @@ def hint(entry: Input, case: Case) -> str:
     """What an input means and where its value comes from if nobody stated it."""
     text = entry.help
     if entry.key not in case.stated and not entry.required:
-        default = entry.default_text or entry.source
-        text += f" Not stated in this case; assumed: {default}."
+        text += f" Not stated in this case{_instead(entry)}."
     if entry.spread:
         text += f" A range means: {entry.spread}."
     return text
+
+
+def _instead(entry: Input) -> str:
+    """What holds of an input that nobody stated."""
+    if entry.default_text:
+        return f"; assumed: {entry.default_text}"
+    if entry.source == NONE_ASSUMED:
+        return f"; {NONE_ASSUMED}"
+    return "" if entry.source == TYPED else f"; the figure here: {entry.source}"
 
 
 def spread(entry: Input) -> str:

@@ -103,6 +103,9 @@ NOTHING = "nothing"
 A_NUMBER, TWO_AGES = "a number", "an age for each of the two questions"
 SOME_RECORDS = "at least one line, such as “124000 failed”"
 A_LINE = "an age and what became of the part, such as “124000 failed”"
+A_WORD = (
+    "a word for what became of the part: failed, running, removed, removed worn or removed unworn"
+)
 NO_FAILURE = "none of these parts failed or came out worn"
 A_FAILURE = (
     "at least one that did: else start with what you believe, and add these records afterwards"

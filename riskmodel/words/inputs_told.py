@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 from riskmodel.records.case import Case
@@ -13,11 +14,19 @@ from riskmodel.words.fields import NOT_STATED, PLAIN, unit_of
 NONE = "none"
 _ROWS = {"life.records": "part", "oil.samples": "sample", "oil.fleet": "sample"}
 _MOST = 4
+_KEY = re.compile(
+    "|".join(rf"\b{re.escape(key)}\b" for key in sorted(BY_KEY, key=len, reverse=True))
+)
 
 
 def label(key: str) -> str:
     """The plain name of an input."""
     return PLAIN.get(key, BY_KEY[key].label)
+
+
+def with_labels(text: str) -> str:
+    """A message with the plain names of inputs in the place of their keys."""
+    return _KEY.sub(lambda match: f"“{label(match[0])}”", text)
 
 
 def told(key: str, value: object, case: Case) -> str:

@@ -46,7 +46,7 @@ def plan(case: Case, outcome: Outcome) -> str:
         return "On alarm only" if case.sampled else "Never"
     if outcome.at == 0:
         return "Now"
-    return f"In {formats.usage(outcome.at, case.machine.unit)}"
+    return f"In {formats.usage(float(f'{outcome.at:.3g}'), case.machine.unit)}"
 
 
 def table(study: IntervalStudy, longer: bool = False, currency: str | None = None) -> pd.DataFrame:
@@ -123,7 +123,8 @@ def summary(study: IntervalStudy) -> list[str]:
     else:
         told.append(
             "Nothing is claimed here for fresher oil: life is the same at every interval. State "
-            "a power for it (oil.life_gamma) to see what a claim would be worth."
+            "a power for it (“Fresher oil, longer life”; in a case file oil.life_gamma) to see "
+            "what a claim would be worth."
         )
     told.append(MAKER)
     return told

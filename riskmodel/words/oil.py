@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from riskmodel.decision.results import Chance, Interval, OilTold, Weighing
 from riskmodel.oil.alarm import shed
+from riskmodel.oil.mass_balance import wear_rates
 from riskmodel.oil.seen import Foresight, Share, less_warning_than
 from riskmodel.records.case import Case
 from riskmodel.words import formats
 from riskmodel.words.oil_limits import limit_sentences
+from riskmodel.words.oil_names import sample
 from riskmodel.words.oil_rates import rate_sentences
 from riskmodel.words.oil_sampling import SAMPLING_LEAD, sampling_well
 from riskmodel.words.oil_times import about_one, times_as_likely
@@ -57,6 +59,7 @@ def factor_sentences(w: Weighing) -> list[str]:
         return [_none_counts(w.case), NO_ALL_CLEAR]
     return [
         _factor(soon, soon.without_oil, soon.oil_factor, w.oil.used),
+        *_another_laboratory(w.case),
         *_further(w),
         _blind(w.case, w.oil),
         NO_ALL_CLEAR,
@@ -125,6 +128,18 @@ def _factor(soon: Chance, without: Interval, factor: float, used: int) -> str:
         f"{these} {make} failure before the next oil change {times_as_likely(factor)} as "
         f"without: {chances}."
     )
+
+
+def _another_laboratory(case: Case) -> list[str]:
+    """That the last sample is the first one in a row that another laboratory read."""
+    last = wear_rates(case)[-1]
+    if not (last.new_lab and last.used):
+        return []
+    return [
+        f"The last sample, at {sample(case, last)}, was read by another laboratory than the one "
+        "before it: a step in it may be that laboratory's and not the engine's. That is allowed "
+        "for, but only roughly; a second sample that it reads would tell more."
+    ]
 
 
 def _further(w: Weighing) -> list[str]:

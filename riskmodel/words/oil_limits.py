@@ -11,7 +11,7 @@ from riskmodel.oil.limits import FEWEST, OwnLimit
 from riskmodel.oil.mass_balance import SampleRates
 from riskmodel.records.case import Case
 from riskmodel.words import formats
-from riskmodel.words.oil_names import elements, samples
+from riskmodel.words.oil_names import elements, laboratory_changes, samples
 
 Limits = Mapping[str, OwnLimit | None]
 
@@ -25,6 +25,7 @@ def limit_sentences(case: Case, rows: Sequence[SampleRates], limits: Limits) -> 
         return []
     told = {symbol: limit for symbol, limit in limits.items() if limit is not None}
     found = [*_above(case, rows, told), _latest(case, rows, told), _too_few(limits)]
+    found += [_laboratories(case, rows)] if told else []
     if told:
         found += [_false_alarms(case, told), _for_the_eye()]
     return [text for text in found if text]
@@ -79,6 +80,18 @@ def _latest(case: Case, rows: Sequence[SampleRates], limits: Mapping[str, OwnLim
         "figures here say; a rise far beyond any seen before a failure counts here mostly as a "
         "mistake with the bottle, and a second sample tells which it is. With a knock, low oil "
         "pressure or metal in the filter: stop, do not start the engine, have it towed."
+    )
+
+
+def _laboratories(case: Case, rows: Sequence[SampleRates]) -> str:
+    """That the limits are drawn through the readings of all laboratories alike."""
+    changed = laboratory_changes(case, rows)
+    if not changed:
+        return ""
+    return (
+        f"The laboratory changed: {changed}. Two laboratories read the same oil differently, and "
+        "these limits know nothing of that: a sample may lie above, or below, only because another "
+        "one read it. The chances allow for it."
     )
 
 

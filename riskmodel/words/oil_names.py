@@ -62,6 +62,22 @@ def sample(case: Case, row: SampleRates) -> str:
     return f"{at}{of} ({formats.day(held.date)})" if held.date else f"{at}{of}"
 
 
+def laboratory_changes(case: Case, rows: Iterable[SampleRates], most: int = 4) -> str:
+    """Where the laboratory changed: "at 90,000 km, from A to B"; "" where it never did.
+
+    One that is not named is not taken for another.
+    """
+    told, last = [], ""
+    for row in rows:
+        lab = row.sample.lab
+        if row.new_lab:
+            told.append(f"at {sample(case, row)}, from {last} to {lab}")
+        last = lab or last
+    if len(told) > most:
+        told = [*told[: most - 1], f"{len(told) - most + 1} times more"]
+    return formats.listed(told)
+
+
 def samples(case: Case, rows: Iterable[SampleRates], most: int = 4) -> str:
     """Several of them, the first few by name."""
     names = [sample(case, row) for row in rows]

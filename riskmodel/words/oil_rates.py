@@ -8,7 +8,7 @@ from riskmodel.oil.linings import lining_of, note
 from riskmodel.oil.mass_balance import SampleRates
 from riskmodel.records.case import Case
 from riskmodel.words import formats
-from riskmodel.words.oil_names import ELSEWHERE, elements, sample, samples
+from riskmodel.words.oil_names import ELSEWHERE, elements, laboratory_changes, sample, samples
 
 
 def rate_sentences(case: Case, rows: Sequence[SampleRates]) -> list[str]:
@@ -92,19 +92,15 @@ def _same_oil(case: Case, rows: Sequence[SampleRates]) -> str:
 
 
 def _laboratory(case: Case, rows: Sequence[SampleRates]) -> str:
-    """Where the laboratory changed; a laboratory not named is not taken for another one."""
-    told, last = [], ""
-    for row in rows:
-        lab = row.sample.lab
-        if row.new_lab:
-            told.append(f"at {sample(case, row)}, from {last} to {lab}")
-        last = lab or last
+    """Where the laboratory changed, and what is made of that."""
+    told = laboratory_changes(case, rows)
     if not told:
         return ""
     return (
-        f"The laboratory changed: {formats.listed(told[:4])}. Two laboratories read the same oil "
-        "differently, so a step there may be theirs and not the engine's: the readings of each are "
-        "held against a usual level of its own, which what others read tells only roughly."
+        f"The laboratory changed: {told}. Two laboratories read the same oil differently, so a "
+        "step there may be theirs and not the engine's. So the readings of each are held against "
+        "a usual level of their own. What one has read tells the level of another only roughly: "
+        "the first samples that another reads say less."
     )
 
 

@@ -107,8 +107,7 @@ def keep_phrase(case: Case) -> str:
     """How long the machine is kept: "the 3 years you keep it"."""
     if case.plan.keep_usage is None and case.plan.keep_years is not None:
         years = formats.exact(case.plan.keep_years)
-        noun = "year" if years == "1" else "years"
-        return f"the {years}{NBSP}{noun} you keep it"
+        return "the year you keep it" if years == "1" else f"the {years}{NBSP}years you keep it"
     return f"the {formats.usage(case.keep, case.machine.unit)} you keep it"
 
 
@@ -116,6 +115,12 @@ def cheapest(w: Weighing) -> int:
     """Of all plans the one with the lowest expected cost that can be had."""
     had = range(w.open_plans[0], len(w.all_plans))
     return min(had, key=lambda i: w.all_plans[i].cost.value)
+
+
+def without_first_step(w: Weighing) -> str:
+    """Where the verdict is to find out more first: what a plan of replacing goes without."""
+    steps = {"inspection": " without a look first", "retest": " without a second sample"}
+    return steps.get(w.first_step or "", "")
 
 
 def keeping(w: Weighing) -> str:

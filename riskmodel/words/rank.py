@@ -25,9 +25,9 @@ MEANING = (
     "the next oil change, less that of replacing it now. Below 0 waiting is the cheaper."
 )
 QUICK = (
-    "Machines are weighed by a quick form of the model, close to the full one but not the same, "
-    "and without a look or a second sample first; weigh a machine on its own before deciding about "
-    "it."
+    "Machines that were not weighed fully are weighed by a quick form of the model, close to the "
+    "full one but not the same, and without a look or a second sample first; weigh a machine on "
+    "its own before deciding about it."
 )
 CAUTION = (
     "This estimates; it inspects nothing. A low place in the list is no all-clear. Stop at once if "

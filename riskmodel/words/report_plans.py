@@ -117,6 +117,8 @@ def note(w: Weighing, rows: Sequence[Choice], shown: int) -> str:
     if _alike(rows):
         reads += ", about as much with each, since one failed engine makes it"
     reads += f" ({NONE}: not worked out)." if any(row.bad_case is None for row in rows) else "."
+    if any(row.bad_case is not None and row.bad_case < row.cost.value for row in rows):
+        reads += " It lies below the average where fewer than that see a failure."
     if any(row.cost.low < 0 for row in rows):
         reads += " Below 0, money is left over."
     return " ".join(text for text in (reads, _left_out(w, shown), new_parts(w)) if text)

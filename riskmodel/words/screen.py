@@ -45,11 +45,16 @@ DOWNLOAD = "Save this case"
 DOWNLOAD_HELP = "A zip of the case file and its tables, with your changes. It opens here again."
 RESET = "Undo all changes"
 CHANGED = "Changed here and not saved."
-TRY_OTHERS = "Try other assumptions about the records"
+TRY_OTHERS = "Try other assumptions and figures"
 TRYING = "Trying other assumptions…"
 TRY_OTHERS_ABOUT = (
     "Who reports, how often a look at a removed part is wrong, each group of records, and what was "
-    "believed beforehand: the verdict is worked out again under each in turn, in some seconds."
+    "believed beforehand: the verdict is worked out again under each in turn, and with each "
+    "uncertain figure at either end of its range. It takes some seconds."
+)
+TRY_OTHERS_BELIEF = (
+    "The verdict is worked out again under other beliefs, and with each uncertain figure at either "
+    "end of its range. It takes some seconds."
 )
 REPORT_ABOUT = (
     "The same on paper, for whoever pays: two pages with the verdict, the picture, the plans and "

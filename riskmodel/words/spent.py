@@ -33,7 +33,7 @@ def rows(w: Weighing, plans: list[int]) -> list[tuple[str, ...]]:
         "found_worn": "More where the part proves worn",
         "oil": "Oil changes, samples, looks at alarms" if sampled else "Oil changes",
         "alongside": "Other jobs, with it or alone later",
-        "sale": "Received for it at the end, as replaced",
+        "sale": "What it fetches more at the end",
     }
     told = [w.plans[i] for i in plans]
     columns, step = _columns(told)

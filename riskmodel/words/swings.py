@@ -29,6 +29,7 @@ _OWN = {
 _OF_100 = {
     "life.curve", "oil.misleading", "oil.shared_scatter", "warning.silent", "cost.install_fault",
 }  # fmt: skip
+_AS_JUDGED = {"oil.element.rise", "warning.lead_factor"}
 OF_SALE = {"plan.do_without", "machine.upkeep", "machine.value_later"}
 """What selling hangs on: told is what that costs more than keeping the machine."""
 _RESTS_ON = {
@@ -49,16 +50,22 @@ def _lower(text: str) -> str:
     return text[:1].lower() + text[1:]
 
 
+def _in_a_sentence(swing: Swing) -> str:
+    """The input without its unit, which stands in the table."""
+    return _lower(name(swing).partition(" (")[0])
+
+
 def swing_sentences(w: Weighing, found: Sequence[Swing]) -> list[str]:
     """What moves the choice most, what could flip it, and what to find out first."""
     if w.recommended is None or not found:
         return []
     currency, first = w.case.cost.currency, w.plans[w.open_plans[0]]
-    flip = [_lower(name(each)) for each in found if each.flips]
-    top = [f"{_lower(name(each))} ({formats.money(each.swing, currency)})" for each in found[:3]]
+    flip = [_in_a_sentence(each) for each in found if each.flips]
+    top = [f"{_in_a_sentence(e)} ({formats.money(e.swing, currency)})" for e in found[:3]]
     worth = max(found, key=lambda each: each.worth)
+    these = "this alone" if len(flip) == 1 else "each of these"
     flips = (
-        f"On its own, within its range, each of these changes the verdict: {formats.listed(flip)}."
+        f"On its own, within its range, {these} changes the verdict: {formats.listed(flip)}."
         if flip
         else "None of them on its own, within its range, changes the verdict."
     )
@@ -66,7 +73,7 @@ def swing_sentences(w: Weighing, found: Sequence[Swing]) -> list[str]:
     find = "None of them is worth much to find out first."
     if worth.worth > SMALL * abs(cost):
         find = (
-            f"Most worth finding out first: {_lower(name(worth))}; knowing it exactly would "
+            f"Most worth finding out first: {_in_a_sentence(worth)}; knowing it exactly would "
             f"be worth about {formats.money(worth.worth, currency)}."
         )
     moved = "what waiting costs against replacing first thing"
@@ -101,8 +108,7 @@ def _sampling(w: Weighing, found: Sequence[Swing]) -> list[str]:
             row = rows[key]
             assert row.sampling_saves is not None
             for i in (0, 2):
-                such_as = such.format(formats.exact(float(f"{_told(row, i):.2g}")))
-                ends.append((such_as, row.sampling_saves[i]))
+                ends.append((such.format(_setting(row, i)), row.sampling_saves[i]))
     rest = formats.listed([f"{such} it {worth(saves)}" for such, saves in ends])
     if max(abs(saves - known.saves) for _, saves in ends) < 2 * step:
         rest = "about as much at the ends of what is judged of warnings and silent failures"
@@ -122,7 +128,7 @@ def swing_table(w: Weighing, found: Sequence[Swing]) -> pd.DataFrame:
                 "Figure": name(each),
                 "From, to": f"{_setting(each, 0)} to {_setting(each, 2)}",
                 "Waiting costs more by, from": _more(each, 0, currency),
-                "to": _more(each, 2, currency),
+                "Waiting costs more by, to": _more(each, 2, currency),
                 "Verdict, from": _plan(w, each, 0),
                 "Verdict, to": _plan(w, each, 2),
                 "Worth knowing": formats.money(each.worth, currency),
@@ -176,7 +182,7 @@ def _told(swing: Swing, end: int) -> float:
 
 
 def _setting(swing: Swing, end: int) -> str:
-    digits = 2 if swing.key in _OF_100 else 3
+    digits = 2 if swing.key in _OF_100 | _AS_JUDGED else 3
     return formats.exact(float(f"{_told(swing, end):.{digits}g}"))
 
 

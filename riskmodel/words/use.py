@@ -83,8 +83,8 @@ def table(w: Weighing) -> pd.DataFrame:
     return pd.DataFrame(
         [
             {
-                f"Age of the part, {unit}": formats.number(at),
-                "counts like": formats.significant(age.median),
+                "Age of the part": f"{formats.significant(at)}{formats.NBSP}{unit}",
+                "counts like": f"{formats.significant(age.median)}{formats.NBSP}{unit}",
                 "nine times in ten between": _ends(age),
             }
             for at, age in zip(told.at[1:], told.ages[1:], strict=True)

@@ -111,7 +111,8 @@ def plan(case: Case, habit: Habit) -> str:
     if habit.at == 0 or habit.years is None:
         return "replace it now"
     change = f", at the {formats.ordinal(habit.service)} oil change" if habit.service else ""
-    return f"replace it in {formats.usage(habit.at, case.machine.unit)}{change}"
+    ahead = formats.usage(float(f"{habit.at:.3g}"), case.machine.unit)
+    return f"replace it in {ahead}{change}"
 
 
 def fewer(less: Interval) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import pandas as pd
 
-from riskmodel.decision.results import Weighing
+from riskmodel.decision.results import Interval, Weighing
 from riskmodel.decision.versions import ChancePair, Difference, Pair, Versions
 from riskmodel.records.case import Case
 from riskmodel.words import formats
@@ -114,12 +114,12 @@ def last_change(v: Versions) -> list[str]:
 def range_of(found: ChancePair) -> str:
     """Whether the range about a chance narrowed or widened; "" where it is much as before, or
     where the two look a different way ahead."""
-    before, after = (_wide(width) for width in found.chance.widths)
-    if before == after or found.ahead[0] != found.ahead[1]:
+    before, after = (_wide(each) for each in (found.chance.before, found.chance.after))
+    if found.ahead[0] != found.ahead[1]:
         return ""
-    if found.chance.narrower:
+    if after < before and found.chance.narrower:
         return f"Its range narrowed: {after} of 100 wide instead of {before}."
-    if found.chance.wider:
+    if after > before and found.chance.wider:
         return f"Its range widened: {after} of 100 wide instead of {before}."
     return ""
 
@@ -132,8 +132,10 @@ def _spans_told(v: Versions) -> list[ChancePair]:
     return soon + [each for each in alike[:1] if each not in soon]
 
 
-def _wide(width: float) -> str:
-    return formats.count(width)
+def _wide(chance: Interval) -> int:
+    """From end to end of an interval, of 100, by its ends as they are told."""
+    low, high = formats.outward(chance)
+    return high - low
 
 
 def _named(v: Versions) -> str:

@@ -9,7 +9,7 @@ import pandas as pd
 from riskmodel.decision.results import Weighing
 from riskmodel.decision.sensitivity import WhatIf
 from riskmodel.words import formats
-from riskmodel.words.plan_names import plan_short
+from riskmodel.words.plan_names import plan_short, without_first_step
 
 HEADING = "Under other assumptions about the records"
 MORE = (
@@ -69,7 +69,9 @@ def table(w: Weighing, found: Sequence[WhatIf]) -> pd.DataFrame:
     return pd.DataFrame(
         [
             {
-                "If": "all is as it stands" if other.group == AS_IT_STANDS else what_if(other),
+                "Assumption": "all is as it stands"
+                if other.group == AS_IT_STANDS
+                else f"if {what_if(other)}",
                 "Failures of 100 by the next oil change": ""
                 if other.chance is None
                 else formats.chance_short(other.chance),
@@ -83,11 +85,13 @@ def table(w: Weighing, found: Sequence[WhatIf]) -> pd.DataFrame:
 
 
 def _limit(w: Weighing) -> str:
-    """Why a verdict may name the dearer plan of a row."""
+    """What holds of each verdict: what it goes without, why it may name a row's dearer plan."""
+    without = without_first_step(w)
+    told = f" Each verdict is the one{without}." if without else ""
     if w.case.plan.most_risk is None:
-        return ""
+        return told
     most = formats.exact(round(100 * w.case.plan.most_risk, 6))
-    return f" Each verdict keeps to your limit of {most} failures of 100 where a plan can."
+    return f"{told} Each verdict keeps to your limit of {most} failures of 100 where a plan can."
 
 
 def _plan(w: Weighing, other: WhatIf) -> str:

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import altair as alt
+import numpy as np
 import pytest
 
 from riskmodel import charts, page
@@ -18,7 +19,7 @@ from riskmodel.charts import style, tables
 from riskmodel.charts.ahead import LABEL
 from riskmodel.charts.engines import FAILS, LASTS, MAY_FAIL, icon_states
 from riskmodel.charts.style import Spec
-from riskmodel.decision.results import Interval, Weighing
+from riskmodel.decision.results import Ahead, Interval, Weighing
 from riskmodel.page.serve import script
 from riskmodel.words import formats, screen
 from tests.words.weighings import plain_case, weighing, with_values
@@ -81,6 +82,31 @@ def test_the_crossing_lies_on_both_lines_and_the_engine_on_that_of_waiting() -> 
     assert on(wait, engine["x"]) == pytest.approx(engine["y"])
     assert w.trade_off is not None
     assert engine["y"] == pytest.approx(w.trade_off.wait.value)
+
+
+@pytest.mark.parametrize(("lasts", "now"), [(900.0, 2740.0), (3170.0, 3630.0), (60.0, 9000.0)])
+def test_no_line_of_the_trade_off_runs_through_the_label_of_the_engine(
+    lasts: float, now: float
+) -> None:
+    w = weighing(chance=0.04)
+    assert w.trade_off is not None
+    trade = replace(
+        w.trade_off,
+        now=Interval(now, now, now),
+        if_lasts=lasts,
+        if_fails=lasts + 9000,
+        break_even_chance=(now - lasts) / 9000,
+    )
+    spec = charts.trade_off(replace(w, trade_off=trade))
+    assert spec is not None
+    low, high = spec["encoding"]["y"]["scale"]["domain"]
+    (label,) = [
+        rows(text)[0] for text in layers(spec, "text") if "this engine" in str(rows(text)[0])
+    ]
+    for line in layers(spec, "line"):
+        (a, b) = rows(line)
+        at = a["y"] + (b["y"] - a["y"]) * (label["x"] - a["x"]) / (b["x"] - a["x"])
+        assert abs(at - label["y"]) > 0.08 * (high - low)
 
 
 @pytest.mark.parametrize("chance", [0.002, 0.03, 0.06, 0.2, 0.7])
@@ -296,6 +322,14 @@ def test_the_table_of_plans_shows_what_the_charts_draw() -> None:
     assert frame["Plan"].iloc[-1] == "Never replace while you keep it"
 
 
+def test_a_bad_case_below_the_average_is_explained() -> None:
+    """With so few failures nineteen in twenty pay for the job alone."""
+    w = weighing()
+    assert "below the average" not in tables.plans_note(w)
+    first = replace(w.plans[0], bad_case=0.9 * w.plans[0].cost.value)
+    assert "below the average" in tables.plans_note(replace(w, plans=(first, *w.plans[1:])))
+
+
 def test_the_table_of_the_trade_off_has_equal_costs_where_they_cross() -> None:
     frame = tables.trade_off(weighing()).set_index("At")
     cross = frame.loc["Where the costs cross"]
@@ -307,7 +341,18 @@ def test_the_table_of_the_chance_ahead_starts_at_nothing_and_grows() -> None:
     frame = tables.ahead(w)
     assert len(frame) == 13
     assert frame.iloc[0, 1] == "0"
-    assert str(frame.iloc[-1, 0]) == formats.number(w.keep)
+    assert str(frame.iloc[-1, 0]) == formats.usage(w.keep, "km")
+
+
+@pytest.mark.parametrize("points", [2, 13, 20, 41, 61, 100])
+def test_the_table_of_the_chance_ahead_goes_to_the_end_however_many_points(points: int) -> None:
+    w = weighing()
+    usage = np.linspace(0.0, 34_500.0, points)
+    ahead = Ahead(usage, usage / 1e5, usage / 2e5, usage / 0.6e5)
+    told = tables.ahead(replace(w, ahead=ahead))["Usage from now"]
+    assert told.iloc[-1] == formats.usage(34_500.0, "km")
+    assert told.is_unique
+    assert len(told) <= 25
 
 
 def test_no_table_shows_a_name_of_the_program() -> None:

@@ -243,7 +243,7 @@ def test_own_records_give_a_verdict() -> None:
     [
         ("124000", "an age and what became of the part"),
         ("124000 failed\n-5 failed", "line 2"),
-        ("100 whatever", "a meaning for each word"),
+        ("100 whatever", "failed, running, removed, removed worn or removed unworn"),
         ("x,y\n1,2", "a heading for the age"),
         ("90000 running\n100000 running", "none of these parts failed"),
     ],

@@ -16,6 +16,8 @@ from riskmodel.charts.oil_factor import FactorCurve
 from riskmodel.charts.oil_rates import symbols
 from riskmodel.charts.style import Spec
 from riskmodel.decision.weigh import weigh
+from riskmodel.oil.limits import own_limits
+from riskmodel.oil.mass_balance import wear_rates
 from riskmodel.page.examples import example
 from riskmodel.records.archive import case_to_zip
 from riskmodel.records.case import Case
@@ -151,6 +153,23 @@ def test_each_sample_stands_under_the_limit_it_was_held_against(name: str) -> No
         assert [rows(t)[0]["x"] for t in named] == [look.rows[i].age for i in limit.above]
 
 
+def test_the_name_of_the_limit_makes_room_for_the_word_beside_a_sample() -> None:
+    """On the right, unless a sample there lies barely above the limit."""
+    before = [f"{10_000 * i},10000,{4 + i % 2},5" for i in range(1, 10)]
+    sides = []
+    for reading in range(4, 15):
+        case = case_with_oil([*before, f"98000,8000,{reading},5"])
+        samples = wear_rates(case)
+        limit = own_limits(samples, 0.02)["Pb"]
+        spec = charts.oil_rates(case, samples, limit, "Pb")
+        assert limit is not None
+        assert spec is not None
+        (name,) = [t for t in layers(spec, "text") if rows(t)[0]["text"] == screen.OIL_LIMIT]
+        sides.append((bool(limit.above), name["mark"]["align"]))
+    assert sides[0] == (False, "right")
+    assert sides[sum(not above for above, _ in sides)] == (True, "left"), "the first one above"
+
+
 def test_metals_of_the_part_are_told_from_others_by_a_word_and_not_by_colour_alone() -> None:
     drawn = rate_charts("road-car")
     said = {symbol: spec["title"]["subtitle"][0] for symbol, spec in drawn.items()}
@@ -195,6 +214,16 @@ def test_the_tables_hold_every_sample_and_no_placeholder(name: str) -> None:
     said = " ".join([*frame.astype(str).to_numpy().ravel(), *factor.to_numpy().ravel()])
     assert "nan" not in said
     assert "None" not in said
+
+
+def test_the_table_names_the_laboratories_where_there_are_several() -> None:
+    samples = [f"{10_000 * i},10000,4,{5 + i % 2},{'A' if i < 4 else 'B'}" for i in range(1, 6)]
+    case = case_with_oil(samples, "reading,oil_age,Pb,Cu,lab")
+    look = oil_look(case)
+    frame = oil_tables.rates(case, look.rows, look.limits)
+    assert frame["Laboratory"].tolist() == ["A", "A", "A", "B", "B", ""]
+    look = looked_at("road-car")[0]
+    assert "Laboratory" not in oil_tables.rates(case_of("road-car"), look.rows, look.limits)
 
 
 def test_a_sample_that_does_not_count_says_so_in_the_table() -> None:

@@ -21,6 +21,7 @@ from riskmodel.words import ceiling_sentences, formats, headline, intervals, lon
 from tests.page.conftest import Page
 from tests.risk.cases import case_with
 from tests.words.test_wording import NEVER
+from tests.words.weighings import plain_case
 
 
 def own_case(**machine: object) -> Case:
@@ -332,6 +333,12 @@ def test_two_visitors_do_not_meet(page: Page) -> None:
     assert "Example road car (invented)" in other.text
 
 
+def test_without_records_no_other_assumption_about_them_is_promised(page: Page) -> None:
+    page.offer(("mine.zip", case_to_zip(plain_case())))
+    assert screen.TRY_OTHERS_BELIEF in page.text
+    assert screen.TRY_OTHERS_ABOUT not in page.text
+
+
 def test_other_assumptions_are_tried_on_demand_and_only_for_the_case_they_were_asked_of(
     page: Page,
 ) -> None:
@@ -339,6 +346,7 @@ def test_other_assumptions_are_tried_on_demand_and_only_for_the_case_they_were_a
     rows = [f"{age},failed" for age in failed] + ["150000,running"] * 6
     page.offer(("few.zip", case_to_zip(case_with(rows))))  # one that is soon tried
     assert "10 times as readily" not in page.text
+    assert screen.TRY_OTHERS_ABOUT in page.text
     next(button for button in page.app.button if button.label == screen.TRY_OTHERS).click()
     page.run()
     assert "failures were reported 10 times as readily as survivors" in page.text

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from riskmodel.page.examples import EXAMPLES, example
-from riskmodel.page.uploads import Upload, read_uploads
+from riskmodel.page.uploads import Upload, meant, read_uploads
 from riskmodel.records.archive import case_to_zip
 from riskmodel.records.errors import InputError
 from riskmodel.records.files import case_to_files
@@ -59,3 +59,22 @@ def test_two_files_of_one_name_are_refused() -> None:
     twice = [*offered(files), Upload("oil.csv", files["oil.csv"])]
     with pytest.raises(InputError):
         read_uploads(twice)
+
+
+def test_a_zip_brought_after_a_wrong_file_is_read_by_itself() -> None:
+    """The box keeps what was offered before: that must not stand in the way of the right file."""
+    wrong, right = Upload("wrong.csv", b"a,b\n"), Upload("a.zip", case_to_zip(example("road-car")))
+    assert read_uploads(meant([wrong, Upload("old.zip", b"no zip")], [right])) == example(
+        "road-car"
+    )
+
+
+def test_tables_may_come_one_by_one_and_a_mended_one_takes_the_place_of_the_first() -> None:
+    case = example("road-car")
+    *first, last = offered(case_to_files(case))
+    broken = Upload(first[0].name, b"broken")
+    before = [Upload("old.zip", b"no zip"), broken, *first[1:]]
+    assert read_uploads(meant(before, [first[0], last])) == case
+    assert meant(first, []) == first, "one of them was taken away"
+    twice = [last, last]
+    assert meant([], twice) == twice, "two of one name at once are for the reader to refuse"

@@ -81,6 +81,16 @@ def test_what_to_find_out_first_stands_among_the_choices_as_the_verdict() -> Non
     assert shown[1] == "Look first"
 
 
+def test_a_bad_case_below_the_average_is_explained_on_paper() -> None:
+    w, *_ = made.told()
+    why = "It lies below the average where fewer than that see a failure."
+    assert why not in printed.plain(unescape(owner.report_html(w)))
+    at = w.open_plans[0]
+    low = replace(w.plans[at], bad_case=0.9 * w.plans[at].cost.value)
+    w = replace(w, plans=tuple(low if i == at else plan for i, plan in enumerate(w.plans)))
+    assert why in printed.plain(unescape(owner.report_html(w)))
+
+
 def test_selling_where_it_is_the_verdict_stands_among_the_choices() -> None:
     """Sold for more than life without it costs: below 0, and none of its failures is yours."""
     w, changes, free = made.told()

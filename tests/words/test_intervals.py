@@ -141,3 +141,10 @@ def test_printed_within_eighty_columns(
     assert words.SOONER in text
     assert words.LONGER in text
     assert "Cautions" in text
+
+
+def test_a_plan_between_services_is_told_to_no_digit_more_than_it_bears() -> None:
+    """The workshop's first slot falls on no round figure: five weeks at 11,500 km a year."""
+    outcome = replace(study().rows[0].sooner, at=5 / 52.18 * 11_500)
+    told = words.plan(sampled_case("road_car"), outcome).replace("\N{NO-BREAK SPACE}", " ")
+    assert told == "In 1,100 km"

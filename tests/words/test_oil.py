@@ -181,6 +181,15 @@ def test_a_change_of_laboratory_is_told_but_not_a_laboratory_left_out() -> None:
     )
     said = plain(words.rate_sentences(case, wear_rates(case)))
     assert "The laboratory changed: at 90,000 km, from A to B." in said
+    assert "against a usual level of their own" in said
+    assert "another laboratory than the one before it" in plain(
+        words.factor_sentences(with_oil(case))
+    )
+    assert "laboratory" not in plain(words.factor_sentences(with_oil(made())))
+    limits = plain(of_limits(case))
+    assert "The laboratory changed: at 90,000 km, from A to B." in limits
+    assert "these limits know nothing of that" in limits
+    assert "laboratory" not in plain(of_limits(made()))
 
 
 def test_a_rate_below_nothing_is_no_error() -> None:

@@ -9,7 +9,7 @@ import pytest
 from riskmodel.decision.results import Interval, Weighing
 from riskmodel.decision.weigh import weigh
 from riskmodel.report.as_json import weighing_json
-from riskmodel.words import cost_sentence, headline, next_steps, reasons, verdict
+from riskmodel.words import captions, cost_sentence, headline, next_steps, reasons, verdict, what_if
 from riskmodel.words.retest import retest_sentences
 from tests.decision.sampled_case import sampled_case
 
@@ -48,6 +48,8 @@ def test_where_it_costs_least_it_is_the_verdict(weighed: Weighing) -> None:
     assert plain(cost_sentence(w)).startswith("About 2,000")
     assert any("second sample in 500 km" in plain(step) for step in next_steps(w))
     assert "without a second sample" in reasons(w)[0]
+    assert captions.plans(w).startswith("Lowest expected cost without a second sample: “")
+    assert "Each verdict is the one without a second sample." in what_if.summary(w, [])
     assert plain(weighing_json(w)["recommended"]) == "Sample again in 500 km, then decide"
 
 

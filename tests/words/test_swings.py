@@ -1,4 +1,4 @@
-"""What moves the verdict, in words: what samples are worth where their assumptions give way."""
+"""What moves the verdict, in words, and what samples are worth where their assumptions give way."""
 
 from __future__ import annotations
 
@@ -9,8 +9,9 @@ import pytest
 from riskmodel.decision.results import Sampled, Weighing
 from riskmodel.decision.swings import Swing
 from riskmodel.decision.weigh import weigh
-from riskmodel.words.swings import swing_sentences
+from riskmodel.words.swings import swing_sentences, swing_table
 from tests.decision.sampled_case import sampled_case
+from tests.words.weighings import weighing
 
 
 @pytest.fixture(scope="module")
@@ -55,3 +56,27 @@ def test_what_hardly_hangs_on_them_is_said_so_in_short(weighed: Weighing) -> Non
 
 def test_nothing_is_said_where_no_input_bears_on_samples(weighed: Weighing) -> None:
     assert said(weighed, 50.0, {}) == ""
+
+
+COSTS = (5000.0, 5000.0, 5000.0)
+
+
+def swing(key: str, low: float, high: float) -> Swing:
+    later = (4000.0, 5000.0, 6500.0)
+    return Swing(key, (low, 0.5, high), COSTS, later, (None, None, 0.0), 2500.0, 400.0)
+
+
+FOUND = [swing("life.curve", 0.123, 0.342), swing("warning.lead_factor", 0.497, 2.01)]
+
+
+def test_a_figure_is_named_in_a_sentence_without_its_unit() -> None:
+    said = " ".join(swing_sentences(weighing(), FOUND)).replace("\u00a0", " ")
+    assert "life curve (EUR 2,500) and length of warnings (EUR 2,500)." in said
+    assert "changes the verdict: life curve and length of warnings." in said
+    assert "first: life curve; knowing" in said
+
+
+def test_every_column_of_the_table_can_be_read_alone_and_no_figure_has_digits_to_spare() -> None:
+    frame = swing_table(weighing(), FOUND)
+    assert list(frame["From, to"]) == ["12 to 34", "0.5 to 2"]
+    assert "to" not in frame.columns, "on a phone each stands in a line of its own"

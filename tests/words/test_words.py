@@ -11,8 +11,9 @@ from riskmodel import words
 from riskmodel.decision.occasions import Occasion
 from riskmodel.decision.results import Interval, OtherCauses
 from riskmodel.records.case import Case, Consequence
+from riskmodel.records.inputs import BY_KEY, INPUTS, TYPED
 from riskmodel.records.quantity import exactly
-from riskmodel.words import captions, data_tables, formats
+from riskmodel.words import captions, data_tables, fields, formats, inputs_told
 from tests.words.weighings import plain_case, weighing, with_values
 
 
@@ -213,6 +214,38 @@ def every_sentence(case: Case) -> list[str]:
         captions.plans(w),
         captions.ahead(w),
     ]
+
+
+def test_the_hint_of_a_figure_not_stated_says_what_holds_and_never_the_same_twice() -> None:
+    case = plain_case()
+    for entry in INPUTS:
+        text = fields.hint(entry, case)
+        assert "assumed: none assumed" not in text, entry.key
+        assert TYPED not in text, entry.key
+        assert "assumed: judgement" not in text, entry.key
+    assert "Not stated in this case; none assumed." in fields.hint(BY_KEY["cost.found_worn"], case)
+    assert "stated in this case" not in fields.hint(BY_KEY["cost.failure"], case)
+
+
+def test_a_fault_of_a_figure_names_others_by_their_labels() -> None:
+    said = inputs_told.with_labels("a day not before machine.date, 2031-01-01")
+    assert said == "a day not before “Date of the reading”, 2031-01-01"
+    assert inputs_told.with_labels("at least 2,740 h") == "at least 2,740 h"
+
+
+def test_one_year_is_no_row_of_years() -> None:
+    year = with_values(plain_case(), "plan", keep_years=1.0)
+    assert words.cost_sentence(weighing(year)).count("over the year you keep it") == 1
+    assert "the 3 years you keep it" in plain(words.cost_sentence(weighing()))
+
+
+def test_the_plans_said_to_be_least_can_be_had() -> None:
+    """The workshop is booked, so “Now” stands beside the others only to compare with."""
+    booked = with_values(plain_case(), "plan", booking_weeks=4.0)
+    w = weighing(booked, costs=(4000.0, 5180.0, 5250.0, 5900.0), failures=(0.01, 0.02, 0.1, 0.3))
+    said = captions.plans(w)
+    assert "“Now”" not in said
+    assert "Lowest chance of a failure of those that can be had: the same plan." in said
 
 
 def test_every_estimated_chance_in_a_sentence_carries_its_interval() -> None:
