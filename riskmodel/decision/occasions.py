@@ -14,6 +14,8 @@ from riskmodel.decision.timing import AT_THE_END, Timing
 from riskmodel.records.case import Case
 from riskmodel.records.inputs import Unit
 
+Floats = NDArray[np.float64]
+
 Kind = Literal["booking", "job", "year", "lay_up", "reading", "sale"]
 
 ROUND: Final[dict[Unit, float]] = {"km": 50_000.0, "mi": 25_000.0, "h": 1_000.0}
@@ -45,18 +47,26 @@ def occasions(case: Case, timing: Timing) -> tuple[Occasion, ...]:
     taken = timing.services
     for each in found:
         inside = AT_THE_END * timing.keep < each.at < timing.keep * (1 - AT_THE_END)
-        near = APART * timing.interval
-        if inside and (each.kind == "job" or not np.any(np.abs(taken - each.at) < near)):
+        if inside and (each.kind == "job" or not at_a_service(each.at, taken, timing.interval)):
             kept.append(each)
             taken = np.append(taken, each.at)
     return tuple(sorted(kept, key=lambda each: each.at))
 
 
-def closed(case: Case, at: NDArray[np.float64]) -> int:
+def closed(case: Case, at: Floats) -> int:
     """How many of the first plans, `at` usages from now in order of time, cannot be had: the
     workshop has no slot before."""
-    slot = booked_until(case)
+    return before_slot(booked_until(case), at)
+
+
+def before_slot(slot: float, at: Floats) -> int:
+    """How many of plans `at` usages in order of time come before a slot in so much usage."""
     return int(np.searchsorted(at, slot * (1 - AT_THE_END))) if slot > 0 else 0
+
+
+def at_a_service(usage: float, services: Floats, interval: float) -> bool:
+    """Whether a time is so near to a service that it is that service."""
+    return bool(np.any(np.abs(services - usage) < APART * interval))
 
 
 def booked_until(case: Case) -> float:

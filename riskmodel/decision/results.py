@@ -103,14 +103,15 @@ class PlanResult:
 @dataclass(frozen=True, slots=True)
 class RetestBranch:
     """One outcome of a retest: its `chance`, the plan then best, `at` in usage from today (None:
-    never; `at_once`: as soon as the result is in), and the chance `soon` that the part, left in,
-    fails by wear between then and the next oil change.
+    never; `at_once`: as soon as the result is in, `hurried` at short notice), and the chance `soon`
+    that the part, left in, fails by wear between then and the next oil change.
     """
 
     chance: Interval
     at: float | None
     at_once: bool
     soon: Interval
+    hurried: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,8 +1,9 @@
 """A plan of its own: sample again soon, then decide.
 
 The retest is drawn `at` some usage from now, and acted upon a turnaround later. Whatever it shows,
-every plan is then open again, to replace at once included (at the price of today's "now"), weighed
-anew with the result known. What it is worth is what the
+every plan is then open again, weighed anew with the result known: to replace at once, too, at the
+price of today's "now", or at that of a job at short notice where the workshop has no slot by then.
+What it is worth is what the
 best plan costs without it less what this one costs, the sample's price included: the expected
 value of sample information (Raiffa & Schlaifer 1961).
 
@@ -21,9 +22,18 @@ from numpy.typing import NDArray
 
 from riskmodel.decision.lives import Joined, join
 from riskmodel.decision.means import Means
+from riskmodel.decision.occasions import at_a_service, before_slot, booked_until
 from riskmodel.decision.plans import PresentPart
 from riskmodel.decision.prepared import Prepared, thinned
-from riskmodel.decision.prices import EVENTS, FAILURE, IN_PLACE, SALE, SAMPLE
+from riskmodel.decision.prices import (
+    EVENTS,
+    FAILURE,
+    FITTING,
+    IN_PLACE,
+    SALE,
+    SAMPLE,
+    URGENT,
+)
 from riskmodel.decision.renewal import NewPart, Renewal
 from riskmodel.decision.sampling import Retested, Sampling
 from riskmodel.decision.timing import AT_THE_END
@@ -43,13 +53,15 @@ FALSE_ALARMS = (0.02, 0.1, 0.3)
 @dataclass(frozen=True, slots=True, eq=False)
 class Branch:
     """After one outcome: the `chance` of it (nodes,) as seen today; the plan then taken, `at` in
-    usage from today (None: never; `at_once`: when the result is in); and the chance `soon`
-    (nodes,) that the part, left in, fails by wear before the next oil change, given the outcome.
+    usage from today (None: never; `at_once`: when the result is in, `hurried` at short notice); and
+    the chance `soon` (nodes,) that the part, left in, fails by wear before the next oil change,
+    given the outcome.
     """
 
     chance: Floats
     at: float | None
     at_once: bool
+    hurried: bool
     soon: Floats
 
 
@@ -112,6 +124,12 @@ def retest_plan(ready: Prepared, renewal: Renewal, nodes: Ints) -> RetestPlan | 
     return made.plan(made.limit(alarms[int(np.argmin(costs))]))
 
 
+def _hurry(counts: Floats) -> None:
+    """Make the job at once in `counts` (events, ..) one at short notice."""
+    counts[FITTING] -= 1
+    counts[URGENT] += 1
+
+
 def _point(reading: Reading) -> float:
     return reading.value / 2 if reading.below else reading.value
 
@@ -154,6 +172,8 @@ class _Retest:
         self.at = case.oil.retest_in
         self.acts_at = acts_at = self.at + case.oil.turnaround
         self.timing = replace(timing, keep=timing.keep - acts_at, first=timing.first - acts_at)
+        self.slot = booked_until(case) - acts_at
+        """Usage from then to the workshop's first slot."""
         self.wear = conditional_survival(ready.ages, acts_at, curves.shape, curves.scale)
         weight = curves.weight * self.wear
         self.curves = Curves(curves.shape, curves.scale, weight / weight.sum())
@@ -192,6 +212,9 @@ class _Retest:
         mean_lasts = np.zeros(len(self.fault_share))
         for chance, then in zip(both, (surge, clear), strict=True):
             found, _ = then.known.evaluate(self.prices, [then.best], nodes)
+            if then.branch.hurried:
+                _hurry(found.counts[0])
+                urgent += chance
             counts += chance[nodes] * acts * found.counts[0]
             lasts += chance[nodes] * found.lasts[0]
             fails += chance * found.fails[0]
@@ -239,11 +262,16 @@ class _Retest:
         ratio = self.wear * then.likely / today.likely * outcome.usual_chance * self.spared
         chance = np.repeat(ratio, len(self.joined.share), axis=1).reshape(-1)
         means = Means(then).at(self.prices)
-        best = int(np.argmin(means.counts @ self.prices.means()))
+        booked = before_slot(self.slot, means.at)
+        if booked:
+            _hurry(means.counts[0])
+        costs = means.counts @ self.prices.means()
+        costs[1:booked] = np.inf
+        best = int(np.argmin(costs))
         at = None if np.isinf(means.at[best]) else float(means.at[best]) + self.acts_at
-        soon = np.concatenate([world.wear[0] for world in then.worlds])
+        soon = np.concatenate([world.wear[then.first] for world in then.worlds])
         return _Then(
-            Branch(chance, at, best == 0, soon),
+            Branch(chance, at, best == 0, best == 0 and booked > 0, soon),
             then,
             best,
             means.counts[best],
@@ -262,8 +290,16 @@ class _Retest:
             case.plan.after_failure == "repair",
             today.new_part.faults,
             watch,
+            others=self._slots(),
             fitted=self.fitted,
         )
+
+    def _slots(self) -> Floats:
+        """The workshop's first slot, where it comes later than the result and at no service."""
+        slot, timing = self.slot, self.timing
+        inside = AT_THE_END * timing.keep < slot < timing.keep * (1 - AT_THE_END)
+        alone = not at_a_service(slot, timing.services, timing.interval)
+        return np.array([slot] if inside and alone else [])
 
     def _failed_first(self, first: Floats) -> tuple[Floats, Floats]:
         """Counts of failures before the result is acted upon, half way, near enough: at the nodes

@@ -397,4 +397,5 @@ def _retest(
 def _branch(branch: Branch, weight: Floats, alike: int) -> RetestBranch:
     then = weight * branch.chance
     soon = over_nodes(branch.soon, then / then.sum(), alike)
-    return RetestBranch(over_nodes(branch.chance, weight, alike), branch.at, branch.at_once, soon)
+    chance = over_nodes(branch.chance, weight, alike)
+    return RetestBranch(chance, branch.at, branch.at_once, soon, branch.hurried)

@@ -246,7 +246,8 @@ class _Column:
     @property
     def middle(self) -> Floats:
         """ln rate, half the most that it may be where the rounding can't tell it from nothing."""
-        return np.where(np.isfinite(self.low), (self.low + self.high) / 2, self.high - math.log(2))
+        lower = np.where(np.isfinite(self.low), self.low, self.high - math.log(4))
+        return np.asarray((lower + self.high) / 2)
 
 
 Ends = tuple[Floats, Floats, Floats]

@@ -265,6 +265,7 @@ def _branch(branch: RetestBranch) -> Json:
         **_ends(branch.chance, "probability"),
         "replace_at": branch.at,
         "at_once": branch.at_once,
+        "at_short_notice": branch.hurried,
         "fails_before_next_oil_change": _ends(branch.soon, "probability"),
     }
 

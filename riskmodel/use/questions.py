@@ -125,7 +125,7 @@ def questions(unit: Unit) -> tuple[Question, ...]:
         ),
         Question(
             "lugging",
-            "Of ten kilometres or miles, how many pulling hard at low engine speed?"
+            f"Of ten {_units(unit)}, how many pulling hard at low engine speed?"
             if car
             else "Of ten hours, how many with the propeller holding the engine below its speed?",
             0,

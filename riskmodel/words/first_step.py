@@ -28,13 +28,20 @@ def cost_sentence(w: Weighing, name: str, cost: Interval, saves: Interval) -> st
 
 
 def outcome(
-    w: Weighing, shows: str, chance: Interval, soon: Interval, at: float | None, *, at_once: bool
+    w: Weighing,
+    shows: str,
+    chance: Interval,
+    soon: Interval,
+    at: float | None,
+    *,
+    at_once: bool,
+    hurried: bool = False,
 ) -> str:
     """One outcome, the chance of failing soon given it, and the plan then best."""
     return (
         f"{formats.sentence(formats.chance(chance))} would {shows}. Then {formats.chance(soon)} "
         "like it would fail before the next oil change with the part left in, and it costs least "
-        f"{_then(w, at, at_once=at_once)}."
+        f"{_then(w, at, at_once=at_once, hurried=hurried)}."
     )
 
 
@@ -45,12 +52,12 @@ def failures(w: Weighing, failure: Interval) -> str:
     )
 
 
-def _then(w: Weighing, at: float | None, *, at_once: bool) -> str:
+def _then(w: Weighing, at: float | None, *, at_once: bool, hurried: bool) -> str:
     if at is None:
         alone = "to replace it only if a later sample alarms"
         return alone if w.case.sampled else "to leave the part in"
     if at_once:
-        return "to replace it at once"
+        return f"to replace it at once{', at short notice' if hurried else ''}"
     first = w.plans[w.open_plans[0]]
     if first.at is not None and at <= first.at * (1 + 1e-9):
         return "to replace it as soon as the workshop can take it"

@@ -21,13 +21,25 @@ def retest_sentences(w: Weighing) -> list[str]:
         return []
     surge, clear = found.if_surge, found.if_clear
     told = first_step.outcome(
-        w, "show a surge", surge.chance, surge.soon, surge.at, at_once=surge.at_once
+        w,
+        "show a surge",
+        surge.chance,
+        surge.soon,
+        surge.at,
+        at_once=surge.at_once,
+        hurried=surge.hurried,
     )
     return [
         first_step.cost_sentence(w, retest_name(w.case), found.cost, found.saves),
         f"{told} {_limits(found)}".strip(),
         first_step.outcome(
-            w, "show no surge", clear.chance, clear.soon, clear.at, at_once=clear.at_once
+            w,
+            "show no surge",
+            clear.chance,
+            clear.soon,
+            clear.at,
+            at_once=clear.at_once,
+            hurried=clear.hurried,
         ),
         f"Until the result is in ({formats.usage(found.acts_at, w.case.machine.unit)} from now), "
         f"{formats.chance(found.first)} would fail; {first_step.failures(w, found.failure)}",

@@ -10,6 +10,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 
+from riskmodel.decision.occasions import booked_until
 from riskmodel.decision.results import Retest
 from riskmodel.decision.weigh import weigh
 from riskmodel.records.case import Case
@@ -165,3 +166,42 @@ def test_a_surge_raises_and_a_clear_result_lowers_the_chance() -> None:
     assert found.if_surge.soon.value > 3 * found.if_clear.soon.value
     total = found.if_surge.chance.value + found.if_clear.chance.value + found.first.value
     assert total == pytest.approx(1.0, abs=1e-6)
+
+
+def booked(weeks: float, urgent: float | None) -> tuple[Case, Retest]:
+    """The hint, acted upon at 1,000 km, in a workshop with no slot for so many weeks."""
+    case = case_of("road_car_hint")
+    case = replace(
+        case,
+        plan=replace(case.plan, booking_weeks=weeks),
+        cost=replace(case.cost, urgent=None if urgent is None else exactly(urgent)),
+    )
+    found = weigh(case, retest=True).retest
+    assert found is not None
+    return case, found
+
+
+def test_a_second_sample_does_not_get_round_the_workshops_booking() -> None:
+    """Nothing is replaced before the slot but at the price of a job at short notice."""
+    case, dear = booked(20.0, 50_000.0)
+    slot = booked_until(case)
+    for branch in (dear.if_surge, dear.if_clear):
+        assert not branch.hurried
+        assert branch.at is None or branch.at >= slot * (1 - 1e-9)
+        assert not branch.at_once
+    _, fair = booked(20.0, case.cost.planned.mean + 100.0)
+    assert fair.if_surge.hurried
+    assert fair.if_surge.at_once
+    assert fair.alarm.value >= fair.if_surge.chance.value * (1 - 1e-9)
+
+
+def test_short_notice_at_the_same_price_is_no_booking_at_all() -> None:
+    _, free = booked(0.0, None)
+    _, same = booked(20.0, None)
+    assert free.if_surge.at_once
+    assert same.if_surge.hurried
+    assert not free.if_surge.hurried
+    assert same.cost.value == pytest.approx(free.cost.value, rel=1e-3)
+    assert same.failure.value == pytest.approx(free.failure.value, rel=2e-3)
+    assert same.false_alarm == free.false_alarm
+    assert same.if_surge.soon.value == pytest.approx(free.if_surge.soon.value, rel=2e-3)

@@ -130,6 +130,15 @@ def test_a_laboratory_that_reads_otherwise_does_so_in_all_metals() -> None:
     assert known(pair) - known(alone) == pytest.approx(apart("Pb", math.sqrt(4.5 * 5.5)) ** 2)
 
 
+def test_a_metal_that_one_sample_lacks_and_one_below_what_can_be_told() -> None:
+    lines = ["60000,10000,4,,A", "70000,10000,<1,5,A", "80000,10000,4,5,B", "90000,10000,,5,B"]
+    made = history(case_with_oil(lines, "reading,oil_age,Pb,Cu,lab", carry_over=0, misleading=0))
+    assert made is not None
+    assert made.symbols == ("Cu", "Cu", "Pb", "Pb")
+    assert made.samples.measured[0].sum(axis=1).tolist() == [1, 2, 2, 1]
+    assert np.isfinite(made.factor(AGES)).all()
+
+
 def test_what_is_no_longer_measured_is_no_longer_known() -> None:
     lines = ["60000,10000,4,5,A", "70000,10000,4,5,A", "80000,10000,4,,B"]
     made = history(case_with_oil(lines, "reading,oil_age,Pb,Cu,lab"))

@@ -352,6 +352,27 @@ DECISION = seeded(
         "decision/few_curves decision/swings",
     ),
     (
+        "decision/retest.py",
+        "booked = before_slot(self.slot, means.at)",
+        "booked = 0",
+        "a second sample gets round the booking of the workshop",
+        "decision/retest",
+    ),
+    (
+        "decision/retest.py",
+        "        if booked:\n            _hurry(means.counts[0])",
+        "        if booked < 0:\n            _hurry(means.counts[0])",
+        "before the slot a job costs no more than a planned one",
+        "decision/retest",
+    ),
+    (
+        "decision/retest.py",
+        "[world.wear[then.first] for world in then.worlds]",
+        "[world.wear[0] for world in then.worlds]",
+        "the chance until the next oil change ends at the slot",
+        "decision/retest",
+    ),
+    (
         "decision/prepared.py",
         "weight = curves.weight[some] / believed[some] * times",
         "weight = curves.weight[some] * times",
