@@ -7,10 +7,9 @@ from numpy.typing import NDArray
 
 from riskmodel.decision.means import MeanCounts, Means
 from riskmodel.decision.plans import PresentPart
-from riskmodel.decision.possible import over_nodes
 from riskmodel.decision.prepared import Prepared
 from riskmodel.decision.prices import FAILURE, FITTING, URGENT, Prices
-from riskmodel.decision.results import PlanResult, TradeOff
+from riskmodel.decision.results import Interval, PlanResult, TradeOff
 from riskmodel.decision.timing import AT_THE_END
 
 Floats = NDArray[np.float64]
@@ -21,8 +20,12 @@ CLOSE_ENOUGH = 1e-4
 """... which is found to this share of today's price."""
 
 
-def trade_off_of(ready: Prepared, means: MeanCounts, plans: tuple[PlanResult, ...]) -> TradeOff:
-    """From the mean counts of every plan and what they cost."""
+def trade_off_of(
+    ready: Prepared, means: MeanCounts, plans: tuple[PlanResult, ...], told: Interval
+) -> TradeOff:
+    """From the mean counts of every plan and what they cost; `told` is the chance to fail by wear
+    before the next service, worked out more finely: its ends are kept to, moved as far as failures
+    of other causes move the middle."""
     weight, prices, timing = ready.weight, ready.prices, ready.timing
     until = float(timing.services[0]) if len(timing.services) else timing.keep
     later = _best_later(means.at, np.array([plan.cost.value for plan in plans]), until)
@@ -36,7 +39,7 @@ def trade_off_of(ready: Prepared, means: MeanCounts, plans: tuple[PlanResult, ..
     return TradeOff(
         until=until,
         later=later,
-        chance=over_nodes(soon, weight, ready.alike),
+        chance=_moved(told, chance),
         now=now,
         wait=wait,
         if_lasts=if_lasts,
@@ -44,6 +47,13 @@ def trade_off_of(ready: Prepared, means: MeanCounts, plans: tuple[PlanResult, ..
         break_even_chance=float(crossing) if 0 <= crossing <= 1 else None,
         break_even_failure_price=_break_even_failure_price(ready.present, prices, until),
     )
+
+
+def _moved(told: Interval, chance: float) -> Interval:
+    """The interval of a chance a little apart from one that was told."""
+    apart = chance - told.value
+    low, high = (min(max(end + apart, 0.0), 1.0) for end in (told.low, told.high))
+    return Interval(chance, low, high)
 
 
 def _best_later(at: Floats, cost: Floats, until: float) -> int:

@@ -153,7 +153,7 @@ def _begun(told: Case, base: Basis, retest: bool | None) -> Begun:
         risk=base.risk,
         plans=plans,
         recommended=best,
-        trade_off=None if stop else trade_off_of(ready, means, plans),
+        trade_off=None if stop else trade_off_of(ready, means, plans, base.risk[0].chance),
         ahead=Ahead(none, none, none, none),
         new_part_rule=NewPartRule(renewal.left, renewal.service, renewal.step),
         records_used=0 if case.records is None else int(case.records.count.sum()),

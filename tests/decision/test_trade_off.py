@@ -86,3 +86,13 @@ def test_waiting_means_to_the_next_oil_change_at_least() -> None:
     assert trade.wait.value == pytest.approx(
         (1 - chance) * trade.if_lasts + chance * trade.if_fails
     )
+
+
+def test_the_chance_of_waiting_keeps_to_the_interval_told_of_it() -> None:
+    """With samples and no other causes the two are one chance, told by other nodes."""
+    found = weigh(sampled_case("road_car_hint"))
+    assert found.trade_off is not None
+    told, waits = found.risk[0].chance, found.trade_off.chance
+    assert waits.value == pytest.approx(told.value, rel=0.01)
+    assert waits.low - told.low == pytest.approx(waits.value - told.value)
+    assert waits.high - told.high == pytest.approx(waits.value - told.value)
