@@ -21,7 +21,7 @@ from riskmodel.records.log.entries import (
     Undone,
 )
 from riskmodel.records.log.rows import New, new_uuid
-from riskmodel.records.log.state import LogState, MachineState, SampleState
+from riskmodel.records.log.state import LogState, MachineState, Mark, SampleState
 from riskmodel.records.tables import OilSample
 from riskmodel.words import log_page as words
 
@@ -69,8 +69,7 @@ def _meter(machine: MachineState, before: Case, after: Case, today: str) -> Iter
     ]
     for mark in wrong:
         if not isinstance(mark.entry.payload, MeterReading):
-            expected = words.meter_bound(mark.reading, mark.date, machine.unit, mark.entry)
-            raise InputError([Problem(words.THE_LOG, "machine.reading", plain(reading), expected)])
+            raise InputError([_against(mark, reading, date, machine)])
     for mark in wrong:
         yield New(Undone(words.CORRECTED), machine.id, undoes=mark.entry.seq)
     left = [mark for mark in machine.marks if mark not in wrong]
@@ -79,6 +78,16 @@ def _meter(machine: MachineState, before: Case, after: Case, today: str) -> Iter
     known = max(mark.reading for mark in left) == reading
     if not (wrong and known and max(days, default=None) == stated):
         yield New(MeterReading(reading, date), machine.id)
+
+
+def _against(mark: Mark, reading: float, date: str, machine: MachineState) -> Problem:
+    """A reading below the one of `mark`, or on a day before it."""
+    if mark.reading > reading:
+        expected = words.meter_bound(mark.reading, mark.date, machine.unit, mark.entry)
+        return Problem(words.THE_LOG, "machine.reading", plain(reading), expected)
+    assert mark.date is not None
+    expected = words.day_bound(mark.date, mark.entry)
+    return Problem(words.THE_LOG, "machine.date", date, expected)
 
 
 def _tables(case: Case) -> dict[str, str]:

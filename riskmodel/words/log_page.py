@@ -70,6 +70,14 @@ def meter_bound(reading: float, date: str | None, unit: Unit, entry: Entry) -> s
     )
 
 
+def day_bound(date: str, entry: Entry) -> str:
+    """What the day of a meter reading may be that was typed with one before another on record."""
+    return (
+        f"a day not before {formats.day(date)}, of which the log has a reading from entry "
+        f"{entry.seq} ({entry.payload.title}); if that one is wrong, undo it in the history below"
+    )
+
+
 def and_more(told: Sequence[str], most: int = 5) -> list[str]:
     """The newest few of many lines, and how many stand before them."""
     if len(told) <= most:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from riskmodel.decision.weigh import weigh
 from riskmodel.oil.linings import LININGS
-from riskmodel.page import kept, log_file, state
+from riskmodel.page import kept, log_changes, log_file, state
 from riskmodel.page.examples import example
 from riskmodel.records.archive import case_to_zip
+from riskmodel.records.errors import InputError
 from riskmodel.records.log.bridge import export_case
 from riskmodel.records.log.entries import InputsChanged, MeterReading
 from riskmodel.words import headline, log_page, oil_linings, screen
@@ -93,6 +95,18 @@ def test_a_meter_below_what_the_log_knows_is_not_kept_and_said_so() -> None:
     assert log.last(name) == before
     page.type("Meter now, km", 100_000.0)
     assert log_page.NOT_KEPT not in said(page)
+
+
+def test_a_day_before_what_the_log_knows_is_told_as_a_day_and_not_as_a_reading() -> None:
+    log, [name] = log_of(exact_case())
+    case = export_case(log, name)
+    before = replace(case, machine=replace(case.machine, date="2020-01-01"))
+    with pytest.raises(InputError) as refused:
+        log_changes.entries(log.state(), log.machine(name), case, before, TODAY.isoformat())
+    [problem] = refused.value.problems
+    assert (problem.where, problem.found) == ("machine.date", "2020-01-01")
+    assert "a day not before" in problem.expected
+    assert "at least" not in problem.expected
 
 
 def test_every_table_and_list_of_the_example_goes_in_and_comes_out_the_same(page: Page) -> None:
