@@ -211,8 +211,9 @@ class TradeOff:
     and `if_fails` where it does not, so at chance p it costs
     (1 - p) if_lasts + p if_fails; `now` is the cost of replacing now. They cross at
     `break_even_chance` and, all else as it is, at the failure price
-    `break_even_failure_price` (each None where they do not cross). `until` is the usage to
-    the next service and `later` the index of the best later plan.
+    `break_even_failure_price` (each None where they do not cross; the price of an engine, and
+    None where that one would be walked away from). `until` is the usage to the next service and
+    `later` the index of the best later plan.
     """
 
     until: float
@@ -295,7 +296,7 @@ class Weighing:
     that keep to the owner's ceiling on the chance of a failure where one is stated and any does;
     with symptoms there is no verdict and it is None. `services` are the coming oil changes in
     usage from now. With `walks_away` a failure is cheaper to walk away from than to repair, and
-    `case` says so. `use` is how it was driven.
+    `case` says so; `stated` is then the case as it was entered. `use` is how it was driven.
     """
 
     case: Case
@@ -317,6 +318,7 @@ class Weighing:
     information: Information | None = None
     long_run: LongRun | None = None
     walks_away: bool = False
+    stated: Case | None = None
     use: UseTold | None = None
     notes: tuple[str, ...] = field(default=())
 
@@ -324,6 +326,11 @@ class Weighing:
     def effective_age(self) -> Range | None:
         """Usage of the kind on record that today's wear counts like."""
         return None if self.use is None else self.use.age
+
+    @property
+    def entered(self) -> Case:
+        """The case as it was entered, whatever is done after a failure."""
+        return self.case if self.stated is None else self.stated
 
     @property
     def stop(self) -> bool:

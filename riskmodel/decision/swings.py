@@ -77,15 +77,15 @@ def swings(
     """Every input that is not known, the one that moves most first; `ready` is the case of `found`
     made ready and `bare` the same without samples to come, if they are at hand, `stated` the case
     before it was settled what to do after a failure: that is settled anew at each price of one.
-    None where a single plan can be had."""
+    None of those that bear on plans that keep the machine where only one of these can be had."""
     ready = prepared(found) if ready is None else ready
     case, sale = ready.case, selling(ready.case, ready.timing)
     stands = expected_costs(ready)
-    if len(stands[0]) - closed(case, stands[0]) < 2:
-        return ()  # nothing to choose between
     sale = None if sale is None or sale.without is None else sale
-    moved = inputs_moved(found, ready, case if stated is None else stated, bare)
-    rows = [_swing(case, sale, each) for each in moved]
+    rows: list[Swing] = []
+    if len(stands[0]) > closed(case, stands[0]) + 1:
+        moved = inputs_moved(found, ready, case if stated is None else stated, bare)
+        rows += [_swing(case, sale, each) for each in moved]
     if sale is not None:
         rows += _by_sale(case, sale, stands)
     return tuple(sorted(rows, key=lambda each: -each.swing))

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
+from riskmodel.decision.basis import Basis
 from riskmodel.decision.means import MeanCounts, Means
 from riskmodel.decision.plans import PresentPart
-from riskmodel.decision.prepared import Prepared
+from riskmodel.decision.prepared import Grounds, Prepared, repriced
 from riskmodel.decision.prices import FAILURE, FITTING, URGENT, Prices
 from riskmodel.decision.results import Interval, PlanResult, TradeOff
 from riskmodel.decision.timing import AT_THE_END
+from riskmodel.decision.walk_away import lost, settle
+from riskmodel.records.quantity import exactly
 
 Floats = NDArray[np.float64]
 
@@ -21,11 +26,14 @@ CLOSE_ENOUGH = 1e-4
 
 
 def trade_off_of(
-    ready: Prepared, means: MeanCounts, plans: tuple[PlanResult, ...], told: Interval
+    ready: Prepared, means: MeanCounts, plans: tuple[PlanResult, ...], base: Basis
 ) -> TradeOff:
-    """From the mean counts of every plan and what they cost; `told` is the chance to fail by wear
-    before the next service, worked out more finely: its ends are kept to, moved as far as failures
-    of other causes move the middle."""
+    """From the mean counts of every plan and what they cost; `base` is the case before it was
+    settled what to do after a failure.
+
+    The chance keeps to the interval that is told of a failure by wear before the next service,
+    worked out more finely, moved as far as failures of other causes move the middle.
+    """
     weight, prices, timing = ready.weight, ready.prices, ready.timing
     until = float(timing.services[0]) if len(timing.services) else timing.keep
     later = _best_later(means.at, np.array([plan.cost.value for plan in plans]), until)
@@ -39,13 +47,13 @@ def trade_off_of(
     return TradeOff(
         until=until,
         later=later,
-        chance=_moved(told, chance),
+        chance=_moved(base.risk[0].chance, chance),
         now=now,
         wait=wait,
         if_lasts=if_lasts,
         if_fails=if_fails,
         break_even_chance=float(crossing) if 0 <= crossing <= 1 else None,
-        break_even_failure_price=_break_even_failure_price(ready.present, prices, until),
+        break_even_failure_price=_if_paid(base.found, base.ready, until),
     )
 
 
@@ -61,6 +69,17 @@ def _best_later(at: Floats, cost: Floats, until: float) -> int:
     service: only of such can it be said what they cost if it lasts until then, and if not."""
     waits = at >= until * (1 - AT_THE_END)
     return int(np.argmin(np.where(waits, cost, np.inf)))
+
+
+def _if_paid(found: Grounds, repairing: Prepared, until: float) -> float | None:
+    """The break-even price of a failed engine; None also where nobody would pay it: what is lost by
+    walking away is then the most that a failure costs, and a dearer engine changes nothing."""
+    price = _break_even_failure_price(repairing.present, repairing.prices, until)
+    if price is None or lost(found.case) is None:
+        return price
+    case = replace(found.case, cost=replace(found.case.cost, failure=exactly(price)))
+    there = settle(replace(found, case=case), repriced(repairing, case))
+    return None if there.walks else price
 
 
 def _break_even_failure_price(present: PresentPart, prices: Prices, until: float) -> float | None:

@@ -122,7 +122,7 @@ def begin(case: Case, base: Basis) -> Begun:
 def _begun(told: Case, base: Basis, retest: bool | None) -> Begun:
     then = settle(base.found, base.ready)
     walks, found, ready = then.walks, then.found, then.ready
-    told = walking_away(told) if walks else told
+    stated, told = told, walking_away(told) if walks else told
     case, taken = found.case, found.taken
     timing, present = ready.timing, ready.present
     sale = selling(case, timing)
@@ -153,7 +153,7 @@ def _begun(told: Case, base: Basis, retest: bool | None) -> Begun:
         risk=base.risk,
         plans=plans,
         recommended=best,
-        trade_off=None if stop else trade_off_of(ready, means, plans, base.risk[0].chance),
+        trade_off=None if stop else trade_off_of(ready, means, plans, base),
         ahead=Ahead(none, none, none, none),
         new_part_rule=NewPartRule(renewal.left, renewal.service, renewal.step),
         records_used=0 if case.records is None else int(case.records.count.sum()),
@@ -163,6 +163,7 @@ def _begun(told: Case, base: Basis, retest: bool | None) -> Begun:
         retest=again,
         sale=None if sale is None or stop else _sale(ready, sale, draws, costs, plans),
         walks_away=walks,
+        stated=stated if walks else None,
         use=use_told(found.use),
         information=None
         if best is None

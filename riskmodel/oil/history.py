@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import compress
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -175,11 +176,11 @@ def history(
     `rates` are those of `wear_rates`, if they are known already.
     """
     elements = [element for element in case.oil.element if element.from_part]
-    rows = [
-        row
-        for row in (wear_rates(case) if rates is None else rates)
-        if row.used and any(element.symbol in row.rates for element in elements)
-    ]
+    told = wear_rates(case) if rates is None else rates
+    # by all samples: one that counts for nothing still tells whose those after it are
+    labs = laboratory_of([row.sample for row in told])
+    counts = [row.used and any(each.symbol in row.rates for each in elements) for row in told]
+    rows, places = list(compress(told, counts)), labs[counts]
     elements = [e for e in elements if any(e.symbol in row.rates for row in rows)]
     if not rows:
         return None
@@ -188,7 +189,6 @@ def history(
     begun = turned(np.array([row.age - row.oil_age for row in rows]))
     usage = np.array([row.oil_age for row in rows])
     top_up = np.array([row.top_up_rate for row in rows]) * usage / (at - begun)
-    places = laboratory_of([row.sample for row in rows])
     columns = [
         column
         for each in elements
@@ -216,7 +216,7 @@ def history(
     )
     return History(
         symbols=tuple(each.element.symbol for each in columns),
-        in_use=tuple(each.place == places[-1] for each in columns),
+        in_use=tuple(each.place == labs[-1] for each in columns),
         samples=samples,
         today=float(turned(np.array([case.age]))[0]),
         lead=case.warning.lead,

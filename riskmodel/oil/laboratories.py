@@ -56,10 +56,16 @@ def level_elsewhere(
     `centre` and `spread` are those between engines; `log_rate` (m,) are the readings elsewhere,
     `scale` (m,) their scatter, `apart` how far laboratories differ. The readings stand for their
     median: distress that lifts the last few hardly moves it.
+
+    Either laboratory sees engines as far apart as `spread` says, neither being the one that it is
+    told of: levels in two are normal with one spread, and correlated so that their difference has
+    that of `apart`. Where laboratories differ as much as engines do, one tells nothing of another.
     """
     if len(log_rate) == 0 or spread == 0:
         return centre, spread
-    known = OF_MEDIAN / np.sum(1 / scale**2) + apart**2
-    all_of_it = spread**2 + known
-    middle = centre + spread**2 / all_of_it * (float(np.median(log_rate)) - centre)
-    return middle, float(spread * np.sqrt(known / all_of_it))
+    unlike = min((apart / spread) ** 2 / 2, 1.0)  # 1 less the correlation
+    known = float(OF_MEDIAN / np.sum(1 / scale**2))
+    told = (1 - unlike) * spread**2 / (spread**2 + known)
+    left = (known + unlike * (2 - unlike) * spread**2) / (spread**2 + known)
+    middle = centre + told * (float(np.median(log_rate)) - centre)
+    return middle, float(spread * np.sqrt(left))

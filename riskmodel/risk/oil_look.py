@@ -68,20 +68,17 @@ def oil_look(case: Case) -> OilLook:
         age,
         factor,
         taken,
-        _foresight(case, rows),
+        _foresight(case, taken),
         fleet(case),
     )
 
 
-def _foresight(case: Case, rows: tuple[SampleRates, ...]) -> Foresight | None:
+def _foresight(case: Case, taken: History | None) -> Foresight | None:
     elements = shed(case.oil.element)
     if not elements:
         return None
     warning, oil = case.warning, case.oil
-    used = {
-        element.symbol: float(sum(row.used and element.symbol in row.rates for row in rows))
-        for element in elements
-    }
+    used = {} if taken is None else taken.used
     return foresight(
         warning.lead,
         warning.lead_factor,

@@ -29,6 +29,8 @@ BEND = 2.0
 """How far the log density of the failure age may move within one panel."""
 REACH = 25.0
 """A curve is followed until its cumulative hazard has grown so far: e^-25 are left."""
+CURVES_AT_ONCE = 1024
+"""Where nothing is told of how it was driven there are tens of thousands of curves."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,15 +145,16 @@ def masses(
     grid = ages_ahead(curves, found, ahead, own[:, 0])
     told = likelihood_ahead(found, grid.age)
     since = grid.age - found.today
-    shape, scale = curves.shape[:, None], curves.scale[:, None]
-    density = weibull.density_ahead(own, since, shape, scale)  # (K, J)
     count = int(grid.panel[-1]) + 1 if len(grid.panel) else 0
     by_panel = np.zeros((count + 1, len(curves), told.shape[0]))
-    weighted = density * grid.weight
     nodes = len(grid.age) // count if count else 0
-    for p in range(count):
-        some = slice(p * nodes, (p + 1) * nodes)
-        by_panel[p + 1] = weighted[:, some] @ told[:, some].T
+    for start in range(0, len(curves), CURVES_AT_ONCE):
+        few = slice(start, start + CURVES_AT_ONCE)
+        shape, scale = curves.shape[few, None], curves.scale[few, None]
+        weighted = weibull.density_ahead(own[few], since, shape, scale) * grid.weight  # (few, J)
+        for p in range(count):
+            some = slice(p * nodes, (p + 1) * nodes)
+            by_panel[p + 1, few] = weighted[:, some] @ told[:, some].T
     summed = np.cumsum(by_panel, axis=0)
     # beyond the last panel no sample tells one failure age from another
     far = weibull.conditional_survival(

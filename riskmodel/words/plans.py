@@ -105,15 +105,16 @@ def ceiling_sentences(w: Weighing) -> list[str]:
             f"Your limit of {_ceiling(w)} failures of 100 is kept: once it is sold, none is yours"
             f"{dearer}."
         ]
-    if all(plan.failure.value > w.case.plan.most_risk for plan in w.plans):
-        calmest = min(range(len(w.plans)), key=lambda k: w.plans[k].failure.value)
+    failure = first_step_failure(w) or w.plans[i].failure
+    if failure.value > w.case.plan.most_risk:
+        calmest = min(w.open_plans, key=lambda k: w.plans[k].failure.value)
+        dearer = "" if calmest == least else f", for {saving(w, calmest, least)} more"
         return [
             f"You asked for at most {_ceiling(w)} failures of 100. No plan keeps to that. The "
             f"lowest chance comes with “{plan_name(w, calmest)}”: "
-            f"{formats.chance(w.plans[calmest].failure)}, for {saving(w, calmest, least)} more."
+            f"{formats.chance(w.plans[calmest].failure)}{dearer}."
         ]
     if i == least:
-        failure = first_step_failure(w) or w.plans[i].failure
         asked = f"your limit of {_ceiling(w)} failures of 100"
         kept = f"It keeps to {asked}"
         if failure.high > w.case.plan.most_risk:
@@ -163,7 +164,7 @@ def what_would_change(w: Weighing) -> list[str]:
             f"{formats.chance(trade.chance)}. Waiting costs less while it is below "
             f"{_level(trade.break_even_chance)}; above that, replacing now does."
         )
-    engine = formats.money(w.case.cost.failure.mean, currency)
+    engine = formats.money(w.entered.cost.failure.mean, currency)
     if trade.break_even_failure_price is None:
         found.append("The price of a failure: no price within reason would tip the choice.")
     else:

@@ -14,15 +14,16 @@ def rows(w: Weighing) -> list[tuple[str, str, str, str]]:
     they have in the table of choices; under `COLUMNS`."""
     faulty, first = formats.count(w.case.cost.install_fault.mean), plan_short(w, w.open_plans[0])
     found = _finding_out(w)
-    found.append(
-        (
-            first,
-            "The old part can no longer fail, and one sees how it looks and what wore it.",
-            f"Paid perhaps years before it was needed; {faulty} of 100 new parts are taken to fail "
-            "at once.",
-            "Some days without it, on a date that you choose; then running in.",
+    if w.plans[w.open_plans[0]].at is not None:
+        found.append(
+            (
+                first,
+                "The old part can no longer fail, and one sees how it looks and what wore it.",
+                f"Paid perhaps years before it was needed; {faulty} of 100 new parts are taken to "
+                "fail at once.",
+                "Some days without it, on a date that you choose; then running in.",
+            )
         )
-    )
     later = next((i for i, plan in enumerate(w.plans) if plan.at and i > w.open_plans[0]), None)
     if later is not None:
         found.append(

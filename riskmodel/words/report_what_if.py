@@ -45,7 +45,7 @@ def tips(w: Weighing) -> list[str]:
             "until the oil change then costs less while it is below "
             f"{formats.of_100(trade.break_even_chance)}, replacing now above that.{settled}"
         )
-    entered = formats.money(w.case.cost.failure.mean, currency)
+    entered = formats.money(w.entered.cost.failure.mean, currency)
     if trade.break_even_failure_price is None:
         found.append("The price of a failure: none within reason would tip the choice.")
     else:

@@ -40,6 +40,11 @@ _RESTS_ON = {
 SMALL = 0.002
 """What is worth less than this share of the cost is not worth finding out first (judgement)."""
 
+ALONE = (
+    "Only one plan can be had before you part with it, as the workshop is booked for longer: no "
+    "figure moves that choice."
+)
+
 
 def name(swing: Swing) -> str:
     """The input, with its unit where it has one."""
@@ -58,7 +63,7 @@ def _in_a_sentence(swing: Swing) -> str:
 def swing_sentences(w: Weighing, found: Sequence[Swing]) -> list[str]:
     """What moves the choice most, what could flip it, and what to find out first."""
     if w.recommended is None or not found:
-        return []
+        return [ALONE] if len(w.open_plans) == 1 else []
     currency, first = w.case.cost.currency, w.plans[w.open_plans[0]]
     flip = [_in_a_sentence(each) for each in found if each.flips]
     top = [f"{_in_a_sentence(e)} ({formats.money(e.swing, currency)})" for e in found[:3]]

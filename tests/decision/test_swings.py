@@ -16,6 +16,7 @@ from riskmodel.decision.weigh import weigh
 from riskmodel.life.posterior import Curves
 from riskmodel.records.case import Case
 from riskmodel.records.quantity import Quantity, exactly
+from riskmodel.words.swings import ALONE, flip_sentences, swing_sentences
 from tests.decision.sampled_case import SAMPLED, sampled_case
 from tests.simulation.sampled_case import read_sampled_case
 from tests.simulation.sampled_oil import draw_alarms, watch
@@ -146,15 +147,17 @@ def test_a_lead_that_goes_with_life_against_draws() -> None:
             assert kernel[j] == pytest.approx(first.mean(), abs=error + 0.004)
 
 
-def test_where_one_plan_can_be_had_nothing_moves_it(case: Case) -> None:
-    """Kept for less than the booking takes: there is nothing but to leave the part in."""
-    plan = replace(case.plan, keep_usage=500.0, keep_years=None, booking_weeks=52.0)
-    found = what_moves(replace(case, plan=plan))
-    assert found.swings == ()
-    assert (found.flips.planned, found.flips.keep) == (None, None)
-
-
 def test_both_come_together(case: Case) -> None:
     found = what_moves(case)
     assert found.swings == swings(grounds(case))
     assert found.flips == flips(grounds(case))
+
+
+def test_nothing_moves_the_verdict_where_one_plan_alone_can_be_had(case: Case) -> None:
+    """The workshop is booked for longer than the machine is kept."""
+    booked = replace(case, plan=replace(case.plan, booking_weeks=520.0))
+    w, found = weigh(booked), what_moves(booked)
+    assert list(w.open_plans) == [len(w.plans) - 1]
+    assert found.swings == ()
+    assert swing_sentences(w, found.swings) == [ALONE]
+    assert flip_sentences(w, found.flips) == []

@@ -8,6 +8,7 @@ import pytest
 
 from riskmodel.decision.weigh import weigh
 from riskmodel.records.case import Case
+from riskmodel.records.quantity import exactly
 from tests.decision.sampled_case import sampled_case
 
 
@@ -48,3 +49,38 @@ def test_the_option_never_makes_it_dearer() -> None:
     costs = [best(worth(value, 500.0)) for value in (1_000.0, 8_000.0, 14_000.0, 30_000.0)]
     assert costs == sorted(costs)
     assert max(costs) <= plain
+
+
+def waits(case: Case) -> bool:
+    trade = weigh(case).trade_off
+    assert trade is not None
+    return trade.wait.value < trade.now.value
+
+
+def test_no_price_tips_the_choice_where_the_engine_would_not_be_bought() -> None:
+    """What is lost by walking away is the most that a failure costs, whatever an engine does."""
+    open_at = {}
+    for value in (60_000.0, 9_000.0):
+        case = worth(value, 600.0)
+        trade = weigh(case).trade_off
+        assert trade is not None
+        open_at[value] = trade.break_even_failure_price
+    price = open_at[60_000.0]
+    assert price is not None
+    dear = exactly(1.05 * price)
+    kept, left = (
+        replace(case, cost=replace(case.cost, failure=dear))
+        for case in (worth(60_000.0, 600.0), worth(9_000.0, 600.0))
+    )
+    assert not waits(kept)
+    assert waits(left)
+    assert weigh(left).walks_away
+    assert open_at[9_000.0] is None
+
+
+def test_what_was_entered_is_told_as_it_was() -> None:
+    cheap = worth(5_000.0, 600.0)
+    found = weigh(cheap)
+    assert found.walks_away
+    assert found.entered == cheap
+    assert found.case != cheap

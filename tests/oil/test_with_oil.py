@@ -228,3 +228,17 @@ def test_noise_at_low_readings_weakens_a_surge() -> None:
     loud = [element("Pb", noise=3), element("Cu", noise=3)]
     sure, noisy = weighed(made(SURGE)), weighed(made(SURGE, elements=loud))
     assert 1 < noisy.factor[2] < sure.factor[2]
+
+
+def test_many_curves_are_weighed_a_part_at_a_time_as_all_at_once(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    case = case_with_oil(["80000,10000,5,6", "90000,10000,14,12"])
+    found, ahead = history(case), np.array([5_000.0, 20_000.0])
+    assert found is not None
+    shape = np.linspace(1.5, 4.0, 23)
+    many = Curves(shape, np.linspace(120_000.0, 300_000.0, 23), np.full(23, 1 / 23))
+    whole = masses(many, found, ahead)
+    monkeypatch.setattr("riskmodel.risk.with_oil.CURVES_AT_ONCE", 5)
+    for part, all_of_them in zip(masses(many, found, ahead), whole, strict=True):
+        np.testing.assert_allclose(part, all_of_them, rtol=1e-12)

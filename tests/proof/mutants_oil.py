@@ -197,9 +197,23 @@ SAMPLES = seeded(
     ),
     (
         "oil/laboratories.py",
-        "known = OF_MEDIAN / np.sum(1 / scale**2) + apart**2",
-        "known = OF_MEDIAN / np.sum(1 / scale**2)",
+        "unlike = min((apart / spread) ** 2 / 2, 1.0)",
+        "unlike = 0.0",
         "a level learned in one laboratory holds in another as it stands",
+        "oil/laboratories",
+    ),
+    (
+        "oil/laboratories.py",
+        "unlike * (2 - unlike)",
+        "unlike",
+        "a level learned in one laboratory is surer in another than the two agree",
+        "oil/laboratories",
+    ),
+    (
+        "oil/history.py",
+        "labs = laboratory_of([row.sample for row in told])",
+        "labs = laboratory_of([replace(r.sample, lab=r.sample.lab * r.used) for r in told])",
+        "a sample of the break-in does not tell whose those after it are",
         "oil/laboratories",
     ),
     (

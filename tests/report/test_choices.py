@@ -25,6 +25,7 @@ from riskmodel.report.owner.document import (
     Table,
 )
 from riskmodel.words import (
+    report_options,
     report_plans,
     report_what_if,
 )
@@ -211,3 +212,13 @@ def test_a_cheaper_plan_above_the_limit_is_named_where_there_is_one_and_explaine
     assert report_what_if.columns(changes) == report_what_if.COLUMNS
     assert without[-1][1] == "3rd oil change (over your limit)"
     assert "left out" in report_what_if.note(w, changes)
+
+
+def test_a_machine_kept_for_less_than_the_workshop_is_booked_has_one_choice() -> None:
+    """Nothing is said of a replacement that cannot be had, and never stands there once."""
+    w = weighing(with_values(plain_case(), "plan", booking_weeks=520.0))
+    last = len(w.plans) - 1
+    assert choices.shown(w) == [last]
+    assert [each.name for each in choices.pictured(w)] == ["Never"]
+    assert [row[0] for row in report_options.rows(w)] == ["Never"]
+    assert "can no longer fail" not in unescape(owner.report_html(w))

@@ -12,6 +12,7 @@ from riskmodel import words
 from riskmodel.decision.results import (
     Weighing,
 )
+from riskmodel.decision.walk_away import walking_away
 from riskmodel.report import owner
 from riskmodel.report.owner import choices
 from riskmodel.report.owner.document import (
@@ -261,3 +262,12 @@ def test_it_prints_in_black_and_white() -> None:
         pixels = printed.greys(pdf, page).split(b"\n", 3)[3]
         mean = sum(pixels) / len(pixels)
         assert 190 < mean < 253
+
+
+def test_what_was_entered_is_told_as_it_was_where_a_failure_is_walked_away_from() -> None:
+    w = made.on_case("road-car")
+    walks = replace(w, case=walking_away(w.case), walks_away=True, stated=w.case)
+    assert walks.case.cost.failure.mean == 17_000
+    told = unescape(owner.report_html(walks)).replace("\u00a0", " ")
+    assert "failure 11,000 to 18,000" in told
+    assert "failure 17,000" not in told

@@ -102,6 +102,17 @@ def test_a_limit_that_no_plan_keeps_is_said_to_be_out_of_reach() -> None:
     assert "No plan keeps to that" in words.ceiling_sentences(w)[0]
 
 
+def test_a_limit_that_only_a_plan_keeps_that_cannot_be_had_is_out_of_reach() -> None:
+    """The workshop is booked for longer: replacing now would keep to it, and is not to be had."""
+    w = weighing(with_values(with_limit(plain_case(), 0.05), "plan", booking_weeks=5.0))
+    assert w.plans[0].failure.value < 0.05 < w.plans[1].failure.value
+    assert list(w.open_plans) == [1, 2, 3, 4, 5]
+    said = plain(words.ceiling_sentences(w)[0])
+    assert "No plan keeps to that" in said
+    assert "The lowest chance comes with “Replace at the next oil change" in said
+    assert "more" not in said  # it is the cheapest as well
+
+
 def test_a_saving_is_the_difference_of_the_costs_that_the_reader_sees() -> None:
     w = weighing(costs=(5414.0, 5355.0, 6000.0), failures=(0.04, 0.1, 0.3))
     assert "EUR 50 less than replacing now" in plain(words.reasons(w)[0])  # 5,410 and 5,360

@@ -29,7 +29,7 @@ def shown(w: Weighing) -> list[int]:
     for i in [by_cost[0], *(i for i in had if w.all_plans[i].service == 1)]:
         if len(kept) < most:
             kept.add(i)
-    while len(kept) < most:
+    while len(kept) < min(most, len(had)):
         # Into the widest gap, so that the shape of the whole is kept.
         ordered = sorted(kept)
         gap = max(range(len(ordered) - 1), key=lambda k: ordered[k + 1] - ordered[k])
@@ -46,11 +46,12 @@ def rows(w: Weighing) -> list[Choice]:
 
 def pictured(w: Weighing) -> list[Choice]:
     """The verdict's and never, side by side; where never is the verdict, or it is to sell, the
-    soonest and never."""
+    soonest and never; never alone where nothing else can be had."""
     found, last = [each for each in finding_out(w) if each.verdict], len(w.plans) - 1
     if not found:
         one = w.recommended if w.recommended not in (None, last) and not w.sells else None
-        found = [choice(w, w.open_plans[0] if one is None else one)]
+        one = w.open_plans[0] if one is None else one
+        found = [choice(w, one)] if one != last else []
     return [*found, choice(w, last)]
 
 

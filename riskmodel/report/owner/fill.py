@@ -225,7 +225,7 @@ def _watch(w: Weighing) -> list[Block]:
 
 
 def _assumed(w: Weighing) -> list[Block]:
-    judged, other = report_entered.assumed(w.case)
+    judged, other = report_entered.assumed(w.entered)
     said = [report.ASSUMED_LEAD, report_sure.assumed_of_samples(w)]
     filled = [f"{report.FILLED_IN} {'; '.join(judged)}."] if judged else []
     filled += [f"{report.OF_PRACTICE} {'; '.join(other)}."] if other else []
@@ -237,7 +237,7 @@ def _entered(w: Weighing, shortened: bool) -> list[Block]:
     found: list[Block] = [
         Heading(report.ENTERED),
         Paragraph(f"{report.ENTERED_LEAD} {report.WHO}", "small"),
-        Terms(tuple(report_entered.entered(w.case)), small=True),
+        Terms(tuple(report_entered.entered(w.entered)), small=True),
     ]
     return [*found, Paragraph(report.SHORTENED, "small")] if shortened else found
 
