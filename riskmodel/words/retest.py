@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from riskmodel.decision.results import Retest, Weighing
+from riskmodel.decision.results import Retest, RetestBranch, Weighing
 from riskmodel.words import first_step, formats
 from riskmodel.words.oil_names import element
 from riskmodel.words.plan_names import retest_name
@@ -19,32 +19,20 @@ def retest_sentences(w: Weighing) -> list[str]:
     found = w.retest
     if found is None or w.recommended is None:
         return []
-    surge, clear = found.if_surge, found.if_clear
-    told = first_step.outcome(
-        w,
-        "show a surge",
-        surge.chance,
-        surge.soon,
-        surge.at,
-        at_once=surge.at_once,
-        hurried=surge.hurried,
-    )
     return [
         first_step.cost_sentence(w, retest_name(w.case), found.cost, found.saves),
-        f"{told} {_limits(found)}".strip(),
-        first_step.outcome(
-            w,
-            "show no surge",
-            clear.chance,
-            clear.soon,
-            clear.at,
-            at_once=clear.at_once,
-            hurried=clear.hurried,
-        ),
+        f"{_outcome(w, 'show a surge', found.if_surge)} {_limits(found)}".strip(),
+        _outcome(w, "show no surge", found.if_clear),
         f"Until the result is in ({formats.usage(found.acts_at, w.case.machine.unit)} from now), "
         f"{formats.chance(found.first)} would fail; {first_step.failures(w, found.failure)}",
         _ASSUMPTION,
     ]
+
+
+def _outcome(w: Weighing, shows: str, then: RetestBranch) -> str:
+    return first_step.outcome(
+        w, shows, then.chance, then.soon, then.at, at_once=then.at_once, hurried=then.hurried
+    )
 
 
 def _limits(found: Retest) -> str:

@@ -41,6 +41,16 @@ def test_both_results_are_told_with_their_chances_and_what_then_costs_least(
     assert all("between" in text or "at most" in text for text in told[1:4])
 
 
+def test_a_job_at_short_notice_is_called_one(weighed: Weighing) -> None:
+    assert weighed.retest is not None
+    for hurried in (False, True):
+        surge = replace(weighed.retest.if_surge, at=1_000.0, at_once=True, hurried=hurried)
+        w = replace(weighed, retest=replace(weighed.retest, if_surge=surge))
+        assert "to replace it at once" in retest_sentences(w)[1]
+        assert ("at once, at short notice" in retest_sentences(w)[1]) == hurried
+        assert weighing_json(w)["retest"]["if_surge"]["at_short_notice"] == hurried
+
+
 def test_where_it_costs_least_it_is_the_verdict(weighed: Weighing) -> None:
     w = cheaper(weighed)
     assert plain(headline(w)) == "Cheapest: sample again in 500 km, then decide"
