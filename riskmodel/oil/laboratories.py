@@ -2,10 +2,9 @@
 
 Two laboratories read the same oil differently, by more than one laboratory does from day to day
 (ASTM D5185: reproducibility against repeatability), and by other methods, which see particles of
-other sizes, by more again. Where an engine's samples go to another one,
-the step between them is theirs and not the part's, and a level that was learned from the first
-speaks for the second only as closely as two laboratories agree. A laboratory not named is that of
-the sample before.
+other sizes, by more again. Where an engine's samples go to another one, the step between them is
+theirs and not the part's, and a level that was learned from the first speaks for the second only
+as closely as two laboratories agree. A laboratory not named is that of the sample before.
 """
 
 from __future__ import annotations
