@@ -14,6 +14,7 @@ from riskmodel.decision.pf_rule import ACCEPTED
 from riskmodel.decision.results import Interval
 from riskmodel.records.case import Case
 from riskmodel.report.terminal import console, section
+from riskmodel.report.terminal_tables import put
 from riskmodel.words import cautions, example_banner, formats, stop_heading, stop_text
 from riskmodel.words import intervals as words
 
@@ -69,17 +70,17 @@ def print_intervals(case: Case, study: IntervalStudy | None) -> None:
     section(out, words.HEADING, words.summary(study))
     currency = case.cost.currency
     out.print()
-    out.print(_table(words.SOONER, words.table(study, currency=""), currency))
+    put(out, _table(words.SOONER, words.table(study, currency=""), currency))
     out.print(words.note(study))
     if study.gamma > 0:
         out.print()
-        out.print(_table(words.LONGER, words.table(study, True, ""), currency))
+        put(out, _table(words.LONGER, words.table(study, True, ""), currency))
         out.print(words.longer_note(study))
     told = words.warning_sentences(study)
     if told:
         section(out, words.WARNING, told)
         out.print()
-        out.print(_table(words.FIGURES, words.warning_table(study)))
+        put(out, _table(words.FIGURES, words.warning_table(study)))
     section(out, "Cautions", cautions(case))
 
 

@@ -12,6 +12,7 @@ from rich.text import Text
 
 from riskmodel.decision.rank_standings import Ranking, Standing
 from riskmodel.report.terminal import console, section
+from riskmodel.report.terminal_tables import put
 from riskmodel.words import formats
 from riskmodel.words import rank as words
 
@@ -58,7 +59,7 @@ def print_ranking(
     for text in words.summary(ranking, shown):
         out.print(text)
     if shown:
-        out.print(_table(shown[:rows]))
+        put(out, _table(shown[:rows]))
         if len(shown) > rows:
             out.print(f"{len(shown) - rows:,} more are not shown; --rows shows more, --json all.")
     section(out, "Why", [f"{s.machine}: {words.why(s)}" for s in shown[:WHY_SHOWN]])

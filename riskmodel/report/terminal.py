@@ -16,6 +16,7 @@ from riskmodel.decision.results import Weighing
 from riskmodel.decision.sensitivity import WhatIf
 from riskmodel.decision.use_study import UseStudy
 from riskmodel.life.summary import LifeResult
+from riskmodel.report.terminal_tables import put
 from riskmodel.risk.learned import Learned
 from riskmodel.words import (
     formats,
@@ -69,7 +70,7 @@ def print_weighing(
     out.print()
     _paragraphs(out, words.chance_sentences(weighing))
     out.print()
-    out.print(_plan_table(weighing))
+    put(out, _plan_table(weighing), _plan_table(weighing, beneath=True))
     _paragraphs(out, [text for text in (words.booking_note(weighing),) if text])
     out.print(words.plans_assumption(weighing))
     if weighing.recommended is not None and case.sampled:
@@ -136,15 +137,17 @@ def print_life(result: LifeResult, unit: str) -> None:
         for name, loglik, aic in life.comparison_rows(result):
             table.add_row(name, loglik, aic)
         out.print()
-        out.print(table)
+        put(out, table)
     section(out, "What sets the parts apart", life.covariate_sentences(result))
     section(out, "Warnings", list(result.warnings))
     section(out, "The records looked over", [remark.sentence for remark in result.remarks])
     section(out, "Cautions", life.CAUTIONS)
 
 
-def _plan_table(weighing: Weighing) -> Table:
+def _plan_table(weighing: Weighing, beneath: bool = False) -> Table:
+    """What each plan costs, the range beside the figure or `beneath` it."""
     case = weighing.case
+    between = "\n" if beneath else " "
     money = f" [{case.cost.currency}]" if case.cost.currency else ""
     table = Table(
         box=box.SIMPLE_HEAD,
@@ -167,7 +170,8 @@ def _plan_table(weighing: Weighing) -> Table:
             + ("+" if near_ties.over_limit(weighing, plan.failure) else " ")
             + words.plan_short(weighing, i).removesuffix(" only").replace("oil change", "change"),
             "" if plan.at is None else f"{plan.at:,.0f}",
-            _dashed(f"{formats.money(plan.cost.value, '')} ({formats.money_range(low, high, '')})"),
+            f"{formats.money(plan.cost.value, '')}{between}"
+            + _dashed(f"({formats.money_range(low, high, '')})"),
             _dashed(formats.chance_short(plan.failure)),
             formats.money(plan.bad_case, ""),
             formats.count(plan.chance_cheapest).replace("fewer than", "under"),

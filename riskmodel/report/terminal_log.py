@@ -12,6 +12,7 @@ from rich import box
 from rich.table import Table
 
 from riskmodel.report.terminal import console
+from riskmodel.report.terminal_tables import put
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +44,6 @@ def print_answer(lines: Sequence[str], sheets: Sequence[Sheet]) -> None:
             table.add_column(heading, overflow="fold")
         for row in sheet.rows:
             table.add_row(*row)
-        out.print(table)
+        put(out, table)
     for line in lines:
         out.print(line)

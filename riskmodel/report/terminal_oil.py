@@ -12,6 +12,7 @@ from riskmodel.oil.fleet import Fleet
 from riskmodel.oil.mass_balance import Rate
 from riskmodel.records.case import Case
 from riskmodel.report.terminal import console, section
+from riskmodel.report.terminal_tables import put
 from riskmodel.risk.oil_look import OilLook
 from riskmodel.words import formats, oil, oil_fleet, oil_fleet_limits, screen
 
@@ -24,7 +25,7 @@ def print_oil(case: Case, look: OilLook) -> None:
         out.print(Text(banner, style="bold"))
         out.print()
     if look.rows:
-        out.print(_rates(case, look))
+        put(out, _rates(case, look))
     else:
         out.print(screen.NO_SAMPLES)
     section(out, "The samples", oil.rate_sentences(case, look.rows))
@@ -58,7 +59,7 @@ def _fleet(out: Console, case: Case, fleet: Fleet) -> None:
         table.add_row(symbol, *(row[name] for name in names[1:]))
     out.print()
     if rows:
-        out.print(table)
+        put(out, table)
     section(
         out, oil_fleet.LEVELS, [oil_fleet.table_note(), *oil_fleet.level_sentences(case, fleet)]
     )
