@@ -62,6 +62,7 @@ _CONFIG: Spec = {
         "domainColor": QUIET,
         "tickColor": QUIET,
         "labelOverlap": True,
+        "labelSeparation": 8,
         "titlePadding": 8,
     },
     "text": {"fontSize": TEXT_SIZE, "color": INK, "lineBreak": "\n"},
