@@ -118,7 +118,7 @@ def observed(case: Case, learnt: Learned) -> pd.DataFrame:
         [
             {
                 "Age": _by(case, float(seen.age[i])),
-                f"Rose after, {unit}": formats.number(float(seen.since[i]))
+                "When it failed": f"after {formats.usage(float(seen.since[i]), unit)}"
                 if seen.since[i] < seen.age[i]
                 else "at that age",
                 "Failed of 100": formats.count_short(float(seen.failed[i]))

@@ -22,9 +22,13 @@ def plans(w: Weighing, shown: list[int] | None = None) -> pd.DataFrame:
         [
             {
                 "Plan": marked(plan_name(w, i), w, w.all_plans[i].failure),
-                "Expected cost": _cost(w.all_plans[i].cost, currency),
-                "Failures of 100": formats.chance_short(w.all_plans[i].failure),
-                "Of the part in it now": formats.chance_short(w.all_plans[i].present_failure),
+                "Average cost": _cost(w.all_plans[i].cost, currency),
+                "Failures of 100": formats.chance_short(
+                    w.all_plans[i].failure, w.case.plan.most_risk
+                ),
+                "Failures of the part in it now": formats.chance_short(
+                    w.all_plans[i].present_failure
+                ),
                 "Replaced on an alarm, of 100": formats.chance_short(w.all_plans[i].alarm),
                 "Bad case": formats.money(w.all_plans[i].bad_case, currency),
                 "Cheapest, of 100": formats.count_short(w.all_plans[i].chance_cheapest),

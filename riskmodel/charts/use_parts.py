@@ -45,5 +45,5 @@ def use_parts(case: Case, found: SpreadParts) -> Spec | None:
             "y": name("part", sort=[part for part, _ in told], axis=down),
         },
         title=words.PARTS_TITLE,
-        subtitle=["shares of 100 of its spread"],
+        subtitle=["parts of 100"],
     )

@@ -82,7 +82,7 @@ def _quantity(entry: Input, label: str, hint: str, key: str, held: object) -> ob
     ends = (held.low, held.high) if isinstance(held, Quantity) else (None, None)
     shown = tuple(_shown(entry, end) for end in ends)
     spread = texts.spread(entry)
-    st.markdown(f"**{markdown_text(label)}**", help=markdown_text(hint))
+    st.markdown(markdown_text(label), help=markdown_text(hint))
     if spread:
         st.html(paragraph(spread, "quiet"))
     with st.container(horizontal=True, wrap=False, gap="small"):

@@ -131,7 +131,8 @@ def _spent(w: Weighing) -> None:
     """What the plans cost by what it is spent on: soonest, the best that keeps it, never."""
     with st.expander(spent.HEADING):
         st.html(markup.paragraph(spent.LEAD))
-        st.html(markup.table(tables.spent(w)))
+        money = tables.spent(w)
+        st.html(markup.table(money, len(money) - 1))
 
 
 def why(w: Weighing) -> None:
@@ -159,7 +160,8 @@ def other_assumptions(w: Weighing) -> None:
         st.subheader(swings.HEADING, anchor=False)
         told = swings.swing_sentences(w, moves.swings) + swings.flip_sentences(w, moves.flips)
         st.html(markup.bullets(told))
-        st.html(markup.table(swings.swing_table(w, moves.swings)))
+        if moves.swings:
+            st.html(markup.table(swings.swing_table(w, moves.swings)))
 
 
 def what_next(w: Weighing) -> None:

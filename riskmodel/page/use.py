@@ -24,7 +24,7 @@ _ASKED = "habits asked"
 
 
 def section(w: Weighing) -> None:
-    """What its usage counts like, and where the interval comes from; habits on demand."""
+    """What its usage counts like, and what makes the chance unsure; habits on demand."""
     if w.use is None:
         return
     st.header(words.HEADING, anchor=False)

@@ -159,7 +159,7 @@ def _plan_table(weighing: Weighing, beneath: bool = False) -> Table:
     )
     table.add_column("Replace", no_wrap=True)
     table.add_column(f"In\n[{case.machine.unit}]", justify="right", no_wrap=True)
-    table.add_column(f"Expected cost{money}\n(90 % interval)", justify="right", no_wrap=True)
+    table.add_column(f"Average cost{money}\n(9 times in 10)", justify="right", no_wrap=True)
     table.add_column("A failure\nof 100", justify="right", no_wrap=True)
     table.add_column("Bad case\n1 in 20", justify="right", no_wrap=True)
     table.add_column("Cheapest\nof 100", justify="right", no_wrap=True)
@@ -172,7 +172,7 @@ def _plan_table(weighing: Weighing, beneath: bool = False) -> Table:
             "" if plan.at is None else f"{plan.at:,.0f}",
             f"{formats.money(plan.cost.value, '')}{between}"
             + _dashed(f"({formats.money_range(low, high, '')})"),
-            _dashed(formats.chance_short(plan.failure)),
+            _dashed(formats.chance_short(plan.failure, case.plan.most_risk)),
             formats.money(plan.bad_case, ""),
             formats.count(plan.chance_cheapest).replace("fewer than", "under"),
             style="bold" if i == weighing.chosen else "",

@@ -45,7 +45,10 @@ def trade_off(w: Weighing) -> str:
         side = "The whole of its interval lies where replacing now costs less."
     else:
         side = "The crossing lies within its interval: what is known does not settle the choice."
-    return f"The costs cross at {cross}. This engine's chance is {here}. {side}"
+    return (
+        f"The costs cross at {cross}. This engine's chance, the diamond, is {here}; the band is "
+        f"where it lies nine times in ten. {side}"
+    )
 
 
 def trade_off_wait_label(w: Weighing) -> str:
@@ -69,16 +72,17 @@ def plans(w: Weighing) -> str:
     everything = w.all_plans
     had = range(w.open_plans[0], len(everything))
     calm = min(had, key=lambda i: everything[i].failure.value)
+    limit = w.case.plan.most_risk
     text = (
-        f"Lowest expected cost{without_first_step(w)}: “{plan_short(w, least)}”, with a failure in "
-        f"{formats.chance(everything[least].failure)} within {keep_phrase(w.case)}."
+        f"Lowest average cost{without_first_step(w)}: “{plan_short(w, least)}”, with a failure in "
+        f"{formats.chance(everything[least].failure, limit)} within {keep_phrase(w.case)}."
     )
     if calm == least:
         of_these = " of those that can be had" if len(had) < len(everything) else ""
         return f"{text} Lowest chance of a failure{of_these}: the same plan."
     return (
         f"{text} Lowest chance of a failure: “{plan_short(w, calm)}”, "
-        f"{formats.chance(everything[calm].failure)}."
+        f"{formats.chance(everything[calm].failure, limit)}."
     )
 
 

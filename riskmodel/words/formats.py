@@ -101,22 +101,34 @@ def outward(interval: Interval) -> tuple[int, int]:
     return max(low, 0), min(high, 100)
 
 
-def count(chance: float) -> str:
-    """ "6", "fewer than 1", "more than 99"."""
-    nearest = count_of_100(chance)
+def count(chance: float, limit: float | None = None) -> str:
+    """ "6", "fewer than 1", "more than 99"; beside a `limit` stated, where rounding would put it
+    on the other side of that, or on it: "just over 10", "just under 9.6"."""
+    nearest, over = count_of_100(chance), limit is not None and chance > limit
+    text = "fewer than 1" if nearest < 1 else "more than 99" if nearest > 99 else str(nearest)
+    if limit is None or (nearest > 100 * limit + _ROUND_OFF) is over:
+        return text
+    asked = share_of_100(limit)
     if nearest < 1:
-        return "fewer than 1"
-    return "more than 99" if nearest > 99 else str(nearest)
+        return f"over {asked} and {text}"
+    return f"just {'over' if over else 'under'} {asked}"
 
 
-def count_short(chance: float) -> str:
-    """ "6", "under 1", "over 99", where there is little room."""
-    return count(chance).replace("fewer than", "under").replace("more than", "over")
+def count_short(chance: float, limit: float | None = None) -> str:
+    """ "6", "under 1", "over 99", "over 10" beside a limit of 10, where there is little room."""
+    text = count(chance, limit).replace("fewer than", "under").replace("more than", "over")
+    return text.replace("just ", "")
 
 
-def of_100(chance: float) -> str:
-    """ "about 6 of 100", "fewer than 1 of 100", "more than 99 of 100"."""
-    text = count(chance)
+def share_of_100(share: float) -> str:
+    """A share as it was entered, of 100: "10", "0.5", "37.5"."""
+    return exact(round(100 * share, 6))
+
+
+def of_100(chance: float, limit: float | None = None) -> str:
+    """ "about 6 of 100", "fewer than 1 of 100", "more than 99 of 100"; beside a `limit` as
+    `count` has it: "just over 10 of 100"."""
+    text = count(chance, limit)
     return f"{text if ' ' in text else f'about {text}'} of 100"
 
 
@@ -128,17 +140,19 @@ def between(interval: Interval) -> str:
     return f"at least {low}" if high > 99 else f"between {low} and {high}"
 
 
-def chance(interval: Interval) -> str:
-    """A chance with its interval in a sentence: "about 6 of 100 (between 4 and 8)"."""
-    return f"{of_100(interval.value)} ({between(interval)})"
+def chance(interval: Interval, limit: float | None = None) -> str:
+    """A chance with its interval in a sentence: "about 6 of 100 (between 4 and 8)"; beside a
+    `limit` as `count` has it."""
+    return f"{of_100(interval.value, limit)} ({between(interval)})"
 
 
-def chance_short(interval: Interval) -> str:
-    """A chance of 100 for a table: "6 (4 to 8)", "under 1 (0 to 2)"."""
+def chance_short(interval: Interval, limit: float | None = None) -> str:
+    """A chance of 100 for a table: "6 (4 to 8)", "under 1 (0 to 2)"; beside a `limit` as `count`
+    has it."""
     if interval.low == interval.high == interval.value == 0:
         return "0"
     low, high = outward(interval)
-    return f"{count_short(interval.value)} ({low} to {high})".replace(" ", NBSP)
+    return f"{count_short(interval.value, limit)} ({low} to {high})".replace(" ", NBSP)
 
 
 def duration(years: float) -> str:
@@ -194,5 +208,7 @@ def significant(value: float, digits: int = 3) -> str:
     """A number to `digits` significant figures, thousands separated: "2.10", "27,700", "0.044"."""
     if value == 0:
         return "0"
-    places = digits - 1 - math.floor(math.log10(abs(value)))
+    # Of what is left after rounding: 0.998 to two figures is 1.0.
+    step = 10.0 ** (math.floor(math.log10(abs(value))) + 1 - digits)
+    places = digits - 1 - math.floor(math.log10(round(abs(value) / step) * step) + _ROUND_OFF)
     return f"{round(value, places):,.{max(places, 0)}f}".replace("-", MINUS)

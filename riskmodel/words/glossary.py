@@ -12,6 +12,10 @@ GLOSSARY: dict[str, str] = {
         "A sample in which the part's own metals together stand higher than chance alone would "
         "put them. It leads to a look into it. Some are false."
     ),
+    "Average cost": (
+        "What a plan costs on average over everything that may happen (its expected cost), later "
+        "money counting a little less where a discount rate is given. Nobody pays exactly this."
+    ),
     "B10 life": "The age by which one in ten has failed.",
     "Bad case": (
         "An amount that one in twenty owners in the same place would end up paying more than, "
@@ -32,10 +36,6 @@ GLOSSARY: dict[str, str] = {
     "Effective age": (
         "How much average use the part's own use counts like: more than the meter says where it "
         "was driven harder than most, less where it was driven gently."
-    ),
-    "Expected cost": (
-        "What a plan costs on average over everything that may happen, later money counting a "
-        "little less where a discount rate is given. Nobody pays exactly this."
     ),
     "Factor on life": (
         "How many times as long parts of one kind last as those that they are compared with."

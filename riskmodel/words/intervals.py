@@ -22,7 +22,7 @@ SOONER = "Trouble seen sooner, life as it is"
 LONGER = "And with the longer life that is claimed for fresher oil"
 WARNING = "Beside it: samples in the warning time"
 FIGURES = "Samples in the warning time"
-GAMMA = "Fresher oil, longer life: life grows as (interval now / interval) to this power"
+GAMMA = "How much fresher oil lengthens life (0: not at all; 1: half the interval, twice the life)"
 COST_TITLE = "Cost a year"
 OIL = "Oil and samples"
 PLAN, PLAN_IN = "Best plan", "Replace in"
@@ -80,9 +80,9 @@ def warning_table(study: IntervalStudy) -> pd.DataFrame:
     rows = [
         {
             "Sample every": every(study.case, row),
-            "Short warning": _samples(row.warned.short),
-            "Middling": _samples(row.warned.middle),
-            "Long": _samples(row.warned.long),
+            "Samples in a short warning": _samples(row.warned.short),
+            "In a middling one": _samples(row.warned.middle),
+            "In a long one": _samples(row.warned.long),
             "One sees it, of 100": formats.count_short(row.warned.sees),
             "Caught, by the rule": formats.count_short(1 - row.warned.missed),
             "Caught, by the model": formats.chance_short(
@@ -123,8 +123,8 @@ def summary(study: IntervalStudy) -> list[str]:
     else:
         told.append(
             "Nothing is claimed here for fresher oil: life is the same at every interval. State "
-            "a power for it (“Fresher oil, longer life”; in a case file oil.life_gamma) to see "
-            "what a claim would be worth."
+            "how much it lengthens life (on the page in the box for it, in a case file as "
+            "oil.life_gamma) to see what a claim would be worth."
         )
     told.append(MAKER)
     return told

@@ -199,14 +199,15 @@ def _half(case: Case, learnt: Learned) -> str:
 
 def _part(case: Case, share: Share) -> str:
     """How much of what is known is more than belief."""
-    hundredths = formats.count_of_100(share.records)
-    if hundredths < 1:
+    parts = formats.count_of_100(share.records)
+    if parts < 1:
         return f"{formats.sentence(_whence(case))} made it no surer."
-    if hundredths > 99:
+    if parts > 99:
         return f"Nearly all that is known of it comes from {_whence(case)}."
-    many = "one hundredth" if hundredths == 1 else f"{hundredths} hundredths"
+    come = "comes" if parts == 1 else "come"
     return (
-        f"Of what is known of it, about {many} come from {_whence(case)}, the rest from the belief."
+        f"Of 100 parts of what is known of it, about {parts} {come} from {_whence(case)}, the rest "
+        "from the belief."
     )
 
 

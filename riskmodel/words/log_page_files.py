@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-TITLE = "The log's file: copies, backup"
+TITLE = "Copies and backups of the log"
 TEXTS = "The whole log as text files"
 TEXTS_HELP = (
     "A zip of every entry and of tables for a spreadsheet: machines, readings, samples, work, "

@@ -111,12 +111,12 @@ def _window(w: Weighing, found: LongRun) -> str:
     case, (low, high) = w.case, found.window
     if high is None:
         return (
-            f"The optimum is flat: any age from about {age(case, low)} on, or none at all, costs "
-            "within 5 % of the least."
+            f"The exact age matters little: any from about {age(case, low)} on, or none at all, "
+            "costs within 5 % of the least."
         )
     return (
-        f"The optimum is flat: any age between about {age(case, low)} and {age(case, high)} costs "
-        "within 5 % of the least."
+        f"The exact age matters little: any between about {age(case, low)} and {age(case, high)} "
+        "costs within 5 % of the least."
     )
 
 

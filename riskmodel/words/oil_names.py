@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from riskmodel.oil.laboratories import laboratory_of
 from riskmodel.oil.linings import NAMES
 from riskmodel.oil.mass_balance import SampleRates
 from riskmodel.records.case import Case
@@ -76,6 +77,12 @@ def laboratory_changes(case: Case, rows: Iterable[SampleRates], most: int = 4) -
     if len(told) > most:
         told = [*told[: most - 1], f"{len(told) - most + 1} times more"]
     return formats.listed(told)
+
+
+def many_laboratories(case: Case) -> int:
+    """How many laboratories read this engine's samples; 0 without samples."""
+    rows = () if case.samples is None else case.samples.rows
+    return len(set(laboratory_of(rows).tolist()))
 
 
 def samples(case: Case, rows: Iterable[SampleRates], most: int = 4) -> str:

@@ -112,20 +112,24 @@ def ceiling_sentences(w: Weighing) -> list[str]:
         return [
             f"You asked for at most {_ceiling(w)} failures of 100. No plan keeps to that. The "
             f"lowest chance comes with “{plan_name(w, calmest)}”: "
-            f"{formats.chance(w.plans[calmest].failure)}{dearer}."
+            f"{formats.chance(w.plans[calmest].failure, w.case.plan.most_risk)}{dearer}."
         ]
     if i == least:
         asked = f"your limit of {_ceiling(w)} failures of 100"
         kept = f"It keeps to {asked}"
         if failure.high > w.case.plan.most_risk:
             kept = f"By its middle figure it keeps to {asked}, and may be over"
-        return [f"{kept}: {formats.chance(failure)} would see one."]
+        told = formats.chance(failure, w.case.plan.most_risk)
+        return [f"{kept}: {told} would see one."]
+    instead = w.plans[least].failure
+    count, dearer = (
+        formats.count(each.value, w.case.plan.most_risk) for each in (w.plans[i].failure, instead)
+    )
     return [
         f"That is {saving(w, i, least)} more than the cheapest plan of all, {to_do(w, least)}. "
-        f"Of 100 engines {formats.count(w.plans[i].failure.value)} would see a failure "
-        f"({formats.between(w.plans[i].failure)}) instead of "
-        f"{formats.count(w.plans[least].failure.value)} "
-        f"({formats.between(w.plans[least].failure)})."
+        f"Of 100 engines {count} would see a failure "
+        f"({formats.between(w.plans[i].failure)}) instead of {dearer} "
+        f"({formats.between(instead)})."
     ]
 
 
@@ -307,7 +311,7 @@ def _bad(w: Weighing, plan: PlanResult) -> str:
 
 def _ceiling(w: Weighing) -> str:
     assert w.case.plan.most_risk is not None
-    return formats.exact(round(100 * w.case.plan.most_risk, 6))
+    return formats.share_of_100(w.case.plan.most_risk)
 
 
 def _level(chance: float) -> str:

@@ -150,8 +150,9 @@ def _risks(w: Weighing, i: int) -> str:
     """How many would see a failure under the verdict, how many none, and of which part."""
     failure, plan = first_step_failure(w) or w.all_plans[i].failure, w.all_plans[i]
     of_new = ", of a new part included" if w.first_step or plan.at is None else ""
+    many = formats.of_100(failure.value, w.case.plan.most_risk)
     said = (
-        f"Within {keep_phrase(w.case)} {formats.of_100(failure.value)} engines like this one "
+        f"Within {keep_phrase(w.case)} {many} engines like this one "
         f"({formats.between(failure)}) would see a failure{of_new}, "
         f"{100 - formats.count_of_100(failure.value)} would not"
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from riskmodel.decision.results import Chance, Weighing
 from riskmodel.words import formats
 from riskmodel.words.chances import INTERVAL_MEANING, main_assumption, reference_class
+from riskmodel.words.oil_names import many_laboratories
 from riskmodel.words.oil_times import about_one, times_as_likely
 from riskmodel.words.plan_names import keep_phrase
 
@@ -49,10 +50,14 @@ def _samples(w: Weighing) -> str:
     soon = next((found for found in w.risk if found.what == _SOON), None)
     if soon is None or soon.without_oil is None or soon.oil_factor is None:
         return ""
+    several = many_laboratories(w.case)
+    whose = (
+        f", read by {several} laboratories, each judged by its own level," if several > 1 else ""
+    )
     if about_one(soon.oil_factor):
-        return "The oil samples are counted in these chances, and hardly change them."
+        return f"The oil samples{whose} are counted in these chances, and hardly change them."
     return (
-        "The oil samples are counted: before the next oil change they make failure "
+        f"The oil samples{whose} are counted: before the next oil change they make failure "
         f"{times_as_likely(soon.oil_factor)} as without, {formats.chance(soon.without_oil)}."
     )
 

@@ -9,6 +9,7 @@ from riskmodel.records.inputs import INPUTS, JUDGEMENT, Input
 from riskmodel.records.quantity import Quantity
 from riskmodel.words import data_tables, formats, screen
 from riskmodel.words.fields import unit_of
+from riskmodel.words.use import untold_since
 
 GROUPS = {
     "machine": "Machine",
@@ -184,7 +185,10 @@ def _lines(case: Case) -> list[str]:
 def _use(case: Case) -> list[str]:
     many, found = len(case.use.stretches), []
     if many:
-        found.append(f"past use told for {many} {'stretch' if many == 1 else 'stretches'}")
+        since, up_to = untold_since(case), ""
+        if since is not None:
+            up_to = f", up to {formats.usage(since, case.machine.unit)}, not known since"
+        found.append(f"past use told for {many} {'stretch' if many == 1 else 'stretches'}{up_to}")
     return [*found, "use to come told, by kinds"] if case.use.ahead else found
 
 

@@ -60,25 +60,25 @@ def choice(w: Weighing, i: int) -> Choice:
     return Choice(name, name, _when(w, plan), plan.cost, plan.failure, plan.bad_case, verdict, over)
 
 
-def cells(row: Choice) -> tuple[str, ...]:
-    """A choice as a row under `columns`."""
+def cells(row: Choice, limit: float | None = None) -> tuple[str, ...]:
+    """A choice as a row under `columns`; `limit` is the owner's, where one is stated."""
     return (
         f"{row.name} ({OVER_LIMIT})" if row.over else row.name,
         row.when,
         f"{formats.money(row.cost.value, '')} "
         f"({formats.money_range(row.cost.low, row.cost.high, '')})".replace(" ", formats.NBSP),
-        formats.chance_short(row.failure),
+        formats.chance_short(row.failure, limit),
         NONE if row.bad_case is None else formats.money(row.bad_case, ""),
     )
 
 
-def counted(row: Choice) -> str:
+def counted(row: Choice, limit: float | None = None) -> str:
     """Under the picture of a choice, both ways round, in two lines: "16 of 100 fail" and "(9 to
-    26), 84 do not"."""
+    26), 84 do not"; `limit` as for `cells`."""
     low, high = formats.outward(row.failure)
     none = 100 - formats.count_of_100(row.failure.value)
     lines = (
-        f"{formats.count_short(row.failure.value)} of 100 fail",
+        f"{formats.count_short(row.failure.value, limit)} of 100 fail",
         f"({low} to {high}), {none} do not",
     )
     # May be broken after the range alone.

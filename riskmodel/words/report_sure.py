@@ -218,13 +218,13 @@ def limit(w: Weighing) -> str:
     most = w.case.plan.most_risk
     if most is None or w.best is None or w.chosen is None:
         return ""
-    asked = f"the limit you entered, {formats.exact(round(100 * most, 6))} failures of 100"
+    asked = f"the limit you entered, {formats.share_of_100(most)} failures of 100"
     failure = first_step_failure(w) or w.all_plans[w.chosen].failure
     if failure.value > most:
         calmest = min(w.open_plans, key=lambda k: w.plans[k].failure.value)
         return (
             f"No plan keeps to {asked}. The lowest chance comes with “{plan_short(w, calmest)}”: "
-            f"{formats.chance(w.plans[calmest].failure)}."
+            f"{formats.chance(w.plans[calmest].failure, most)}."
         )
     least = cheapest(w)
     kept = f"It keeps to {asked}"
@@ -234,7 +234,7 @@ def limit(w: Weighing) -> str:
         return f"{kept}."
     return (
         f"{kept}, and costs {saving(w, w.chosen, least)} more than the cheapest plan of all, "
-        f"“{plan_short(w, least)}”, with {formats.chance(w.all_plans[least].failure)}."
+        f"“{plan_short(w, least)}”, with {formats.chance(w.all_plans[least].failure, most)}."
     )
 
 

@@ -61,7 +61,7 @@ def _limit(w: Weighing) -> list[str]:
     chosen, least = w.chosen, cheapest(w)
     if w.case.plan.most_risk is None or chosen in (None, least):
         return []
-    most = formats.exact(round(100 * w.case.plan.most_risk, 6))
+    most = formats.share_of_100(w.case.plan.most_risk)
     enough = math.ceil(100 * w.all_plans[least].failure.value)
     return [
         f"Your limit of {most} failures of 100: from about {enough} upwards the cheapest plan of "
@@ -144,7 +144,7 @@ def note(w: Weighing, found: Sequence[FigureChange] = (), free: Sequence[FigureC
     said = [f"{NOTE}."]
     if w.case.plan.most_risk is None:
         return said[0]
-    limit = f"our limit of {formats.exact(round(100 * w.case.plan.most_risk, 6))} of 100"
+    limit = f"our limit of {formats.share_of_100(w.case.plan.most_risk)} of 100"
     if _cheaper(found, free):
         said.append(f"Y{limit}, not the money, rules out the last column.")
     else:

@@ -143,12 +143,12 @@ def machine_line(case: Case) -> str:
 
 def cost_title(case: Case) -> str:
     currency = case.cost.currency
-    return f"Expected cost{f', {currency}' if currency else ''}"
+    return f"Average cost{f', {currency}' if currency else ''}"
 
 
 def kept_cost_title(case: Case) -> str:
     currency = case.cost.currency
-    return f"Expected cost until you give it up{f', {currency}' if currency else ''}"
+    return f"Average cost until you give it up{f', {currency}' if currency else ''}"
 
 
 def crossing_label(chance: float) -> str:

@@ -23,6 +23,13 @@ _OWN = {
     "oil.shared_scatter": "Scatter shared within a sample (of 100)",
     "warning.silent": "Silent failures (of 100)",
     "cost.install_fault": "Fitting faults (of 100)",
+    "cost.planned": "Price of the job in time",
+    "cost.urgent": "Price of the job at short notice",
+    "cost.failure": "Price of a failure",
+    "cost.found_worn": "More if found worn",
+    "cost.investigation": "Price of looking into an alarm",
+    "cost.sample": "Price of an oil sample",
+    "cost.oil_change": "Price of an oil change",
     "plan.new_part_life": "Life of the new part (times the first)",
     "warning.lead_factor": "Length of warnings (times as judged)",
 }
@@ -82,7 +89,9 @@ def swing_sentences(w: Weighing, found: Sequence[Swing]) -> list[str]:
             f"be worth about {formats.money(worth.worth, currency)}."
         )
     moved = "what waiting costs against replacing first thing"
-    if any(each.key in OF_SALE for each in found):
+    if len(w.open_plans) == 1:
+        moved = "what selling costs against keeping it"
+    elif any(each.key in OF_SALE for each in found):
         moved += ", or selling against keeping it"
     return [
         "Each figure not known was put to the ends of its range, all else as it is. How far "
@@ -131,12 +140,12 @@ def swing_table(w: Weighing, found: Sequence[Swing]) -> pd.DataFrame:
         [
             {
                 "Figure": name(each),
-                "From, to": f"{_setting(each, 0)} to {_setting(each, 2)}",
-                "Waiting costs more by, from": _more(each, 0, currency),
-                "Waiting costs more by, to": _more(each, 2, currency),
-                "Verdict, from": _plan(w, each, 0),
-                "Verdict, to": _plan(w, each, 2),
-                "Worth knowing": formats.money(each.worth, currency),
+                "Lowest to highest": f"{_setting(each, 0)} to {_setting(each, 2)}",
+                "Waiting costs, at the lowest": _more(each, 0, currency),
+                "Waiting costs, at the highest": _more(each, 2, currency),
+                "Verdict at the lowest": _plan(w, each, 0),
+                "Verdict at the highest": _plan(w, each, 2),
+                "Worth knowing exactly": formats.money(each.worth, currency),
             }
             for each in found
         ]
@@ -192,8 +201,11 @@ def _setting(swing: Swing, end: int) -> str:
 
 
 def _more(swing: Swing, end: int, currency: str) -> str:
-    more = formats.money(swing.later[end] - swing.now[end], currency)
-    return f"selling: {more}" if swing.key in OF_SALE else more
+    """What the later plan, or selling, costs more or less than the other: "EUR 220 less"."""
+    more = swing.later[end] - swing.now[end]
+    told = f"{formats.money(abs(more), currency)} {'more' if more > 0 else 'less'}"
+    told = told if formats.rounded_money(more) else "the same"
+    return f"selling: {told}" if swing.key in OF_SALE else told
 
 
 def _plan(w: Weighing, swing: Swing, end: int) -> str:

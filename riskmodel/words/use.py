@@ -38,7 +38,7 @@ def lead(w: Weighing) -> list[str]:
     told = w.use
     if told is None:
         return []
-    return [_age(w.case, told), ahead_sentence(w.case, told)]
+    return [_age(w.case, told), *not_covered(w.case), ahead_sentence(w.case, told)]
 
 
 def ahead_sentence(case: Case, told: UseTold) -> str:
@@ -48,6 +48,25 @@ def ahead_sentence(case: Case, told: UseTold) -> str:
     if told.mix_ahead.unknown and not told.mix_ahead.shares:
         return f"{found}; how it will be driven is {NOT_KNOWN}."
     return f"{found}: {mix_phrase(told.mix_ahead)}."
+
+
+def untold_since(case: Case) -> float | None:
+    """The meter reading at which the last stretch told ends, where that is short of today's."""
+    if not case.use.stretches or case.use.stretches[-1].until >= case.machine.reading:
+        return None
+    return case.use.stretches[-1].until
+
+
+def not_covered(case: Case) -> list[str]:
+    """That the use of the part since the last stretch told counts as not known."""
+    since, unit = untold_since(case), case.machine.unit
+    if since is None:
+        return []
+    rest = formats.usage(case.machine.reading - since, unit)
+    return [
+        f"What is told of its use ends at {formats.usage(since, unit)} on the meter: the {rest} "
+        "since then count as not known, which widens the interval until they are told."
+    ]
 
 
 def details(w: Weighing) -> list[str]:
@@ -84,8 +103,8 @@ def table(w: Weighing) -> pd.DataFrame:
         [
             {
                 "Age of the part": f"{formats.significant(at)}{formats.NBSP}{unit}",
-                "counts like": f"{formats.significant(age.median)}{formats.NBSP}{unit}",
-                "nine times in ten between": _ends(age),
+                "Counts like": f"{formats.significant(age.median)}{formats.NBSP}{unit}",
+                "Nine times in ten between": _ends(age),
             }
             for at, age in zip(told.at[1:], told.ages[1:], strict=True)
         ]

@@ -27,8 +27,8 @@ NOTHING_ELSE = (
     "No other habit can be compared: none of the kinds of use ahead is one to give up, and the "
     "machine is kept for a given usage."
 )
-PARTS_HEADING = "Where the interval comes from"
-PARTS_TITLE = "Of what is not known of the chance"
+PARTS_HEADING = "What makes the chance unsure"
+PARTS_TITLE = "What its range is owed to"
 TOGETHER = "several of them acting together"
 NONE = 1e-6
 """A share below this is no more than rounding."""
@@ -129,7 +129,7 @@ def part_names(case: Case) -> dict[str, str]:
 
 
 def parts_sentence(case: Case, found: SpreadParts) -> str:
-    """Where the interval comes from, and what would narrow it most."""
+    """What the range of the chance is owed to, and what would narrow it most."""
     if found.deviation == 0:
         return "Nothing about the chance before the next oil change is left open in this case."
     names = part_names(case)

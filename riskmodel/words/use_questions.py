@@ -59,10 +59,11 @@ def notes(implied: Implied, unit: Unit) -> list[str]:
             "The answers come to more than the whole, as hard uses can fall together; all were "
             "reduced in proportion."
         )
-    short = f"{SHORT_TRIP[unit]:g}{formats.NBSP}{unit}"
+    cold = SHORT_TRIP[unit]
+    short, mean = (formats.usage(each, unit) for each in (cold, MEAN_SHORT_TRIP * cold))
     found.append(
-        f"A short trip counts as {MEAN_SHORT_TRIP:g} of {short}, and a longer one as cold for its "
-        f"first {short}: judgements, as are the shares at large."
+        f"A short trip counts as {mean}, and a longer one as cold for its first {short}: "
+        "judgements, as are the shares at large."
     )
     return found
 

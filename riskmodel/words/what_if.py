@@ -90,7 +90,7 @@ def _limit(w: Weighing) -> str:
     told = f" Each verdict is the one{without}." if without else ""
     if w.case.plan.most_risk is None:
         return told
-    most = formats.exact(round(100 * w.case.plan.most_risk, 6))
+    most = formats.share_of_100(w.case.plan.most_risk)
     return f"{told} Each verdict keeps to your limit of {most} failures of 100 where a plan can."
 
 

@@ -20,6 +20,13 @@ from tests.page.browsing import PATIENCE, Visit, Window, saved, visiting
 
 pytestmark = pytest.mark.browser
 
+WIDER_THAN_THEIR_PLACE = """() =>
+    [...document.querySelectorAll('table.figures')].filter(e => e.checkVisibility() &&
+        e.getBoundingClientRect().right >
+        e.closest('[data-testid="stHtml"]').getBoundingClientRect().right + 1)
+        .map(e => e.textContent.slice(0, 60))"""
+"""Tables that stick out of the column or the box that they stand in."""
+
 
 def test_it_opens_with_its_charts_and_asks_nobody_outside(visit: Visit) -> None:
     visit.page.wait_for_function(
@@ -106,7 +113,7 @@ def test_a_name_with_markup_fetches_nothing(visit: Visit, tmp_path: Path) -> Non
 
 
 @pytest.mark.parametrize(
-    ("folder", "widths"), [("Road car", (1280, 390)), ("Working boat", (390, 768))]
+    ("folder", "widths"), [("Road car", (1280, 390)), ("Working boat", (390, 768, 1100))]
 )
 def test_nothing_runs_over_the_side(
     browser: Window, address: str, folder: str, widths: tuple[int, int]
@@ -123,6 +130,7 @@ def test_nothing_runs_over_the_side(
             visit.page.set_viewport_size({"width": width, "height": 2000})
             visit.page.wait_for_function("width => innerWidth === width", arg=width)
             assert visit.over_the_side() == []
+            assert visit.page.evaluate(WIDER_THAN_THEIR_PLACE) == []
 
 
 def test_on_a_phone_the_figures_are_one_press_away(browser: Window, address: str) -> None:

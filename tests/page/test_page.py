@@ -17,7 +17,16 @@ from riskmodel.records.case import Case
 from riskmodel.records.errors import CannotAnswer
 from riskmodel.records.files import case_to_files, changed
 from riskmodel.records.inputs import BY_KEY
-from riskmodel.words import ceiling_sentences, formats, headline, intervals, long_run, screen, use
+from riskmodel.words import (
+    ceiling_sentences,
+    formats,
+    headline,
+    intervals,
+    long_run,
+    screen,
+    swings,
+    use,
+)
 from tests.page.conftest import Page
 from tests.risk.cases import case_with
 from tests.words.test_wording import NEVER
@@ -79,7 +88,7 @@ def test_any_symptom_replaces_the_verdict_and_every_figure(page: Page, symptom: 
     assert "Do not start the engine" in page.part("stop")
     assert not page.part("verdict")
     assert "would fail" not in page.text
-    assert "Expected cost" not in page.text
+    assert "Average cost" not in page.text
     assert "EUR" not in page.text.split('class="stop"')[1].split("</div>")[0]
     assert not page.app.get("vega_lite_chart")
     page.tick(symptom)
@@ -158,7 +167,7 @@ def test_a_changed_price_is_followed_by_the_verdict_and_the_table(page: Page) ->
     assert headline(w).replace("\u00a0", " ") in page.part("verdict")
     assert page.part("verdict") != before
     now = formats.money(w.plans[0].cost.value, "EUR").replace("\u00a0", " ")
-    assert f'<th scope="row">Replace now</th><td data-label="Expected cost">{now}' in page.text
+    assert f'<th scope="row">Replace now</th><td data-label="Average cost">{now}' in page.text
 
 
 def test_the_same_figure_twice_is_an_exact_price(page: Page) -> None:
@@ -353,3 +362,16 @@ def test_other_assumptions_are_tried_on_demand_and_only_for_the_case_they_were_a
     assert "all is as it stands" in page.text
     page.type("Meter now, km", 101000.0)
     assert "10 times as readily" not in page.text
+
+
+def test_where_one_plan_alone_can_be_had_a_sentence_stands_in_the_place_of_a_table(
+    page: Page,
+) -> None:
+    """The workshop is booked for longer than the machine is kept."""
+    rows = ["60000,failed", "145000,failed", "190000,failed", "150000,running"]
+    booked = changed(case_with(rows), {"plan.booking_weeks": 520})
+    page.offer(("booked.zip", case_to_zip(booked)))
+    next(button for button in page.app.button if button.label == screen.TRY_OTHERS).click()
+    page.run()
+    assert swings.ALONE in page.text
+    assert all("<td" in body for body in page.html if "<table" in body)

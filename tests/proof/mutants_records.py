@@ -187,8 +187,8 @@ RECORDS = (
         ),
         (
             "words/formats.py",
-            "places = digits - 1 - math.floor(math.log10(abs(value)))",
-            "places = digits - math.floor(math.log10(abs(value)))",
+            "places = digits - 1 - math.floor(",
+            "places = digits - math.floor(",
             "a figure too many is told",
             "words/formats words/long_run words/oil",
         ),

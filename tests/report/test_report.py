@@ -63,6 +63,23 @@ def test_the_examples_are_set_in_a_size_to_be_read_at_a_table(
     assert pages_of(owner.owner_document(w, changes, free), 9.5) <= 2
 
 
+def test_that_two_laboratories_read_the_oil_is_said_and_fits_as_well(
+    example: tuple[Weighing, bytes, str],
+) -> None:
+    """The last two samples of either example read by another laboratory, in the same size."""
+    name = "road-car" if "car" in example[0].case.machine.name else "work-boat"
+    w, changes, free = made.example(name)
+    assert w.case.samples is not None
+    *before, one, last = w.case.samples.rows
+    rows = (*before, replace(one, lab="laboratory B"), replace(last, lab=""))
+    two = replace(w, case=replace(w.case, samples=replace(w.case.samples, rows=rows)))
+    document = owner.owner_document(two, changes, free)
+    texts = [b.text for b in blocks(document) if isinstance(b, Paragraph)]
+    assert any("read by 2 laboratories, each judged by its own level," in text for text in texts)
+    assert pages_of(document, 9.5) <= 2
+    assert "laboratories" not in printed.plain(owner.report_html(w, changes, free))
+
+
 @needs_poppler
 def test_text_can_be_selected_and_says_what_the_terminal_says(
     example: tuple[Weighing, bytes, str],

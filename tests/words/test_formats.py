@@ -152,3 +152,54 @@ def test_lists_read_as_sentences() -> None:
 
 def test_days() -> None:
     assert plain(formats.day("2026-11-01")) == "1 November 2026"
+
+
+@pytest.mark.parametrize(
+    ("chance", "limit", "text"),
+    [
+        (0.1004, 0.10, "just over 10 of 100"),
+        (0.0998, 0.10, "about 10 of 100"),
+        (0.0955, 0.096, "just under 9.6 of 100"),
+        (0.007, 0.005, "over 0.5 and fewer than 1 of 100"),
+        (0.003, 0.005, "fewer than 1 of 100"),
+        (0.12, 0.10, "about 12 of 100"),
+        (0.04, 0.10, "about 4 of 100"),
+        (0.1004, None, "about 10 of 100"),
+    ],
+)
+def test_beside_a_limit_a_chance_never_rounds_onto_its_other_side(
+    chance: float, limit: float | None, text: str
+) -> None:
+    assert formats.of_100(chance, limit) == text
+
+
+@given(st.floats(0, 1), st.integers(0, 1000).map(lambda tenths: tenths / 1000))
+def test_what_is_told_beside_a_limit_is_on_the_side_where_the_chance_is(
+    chance: float, limit: float
+) -> None:
+    text = formats.count(chance, limit)
+    if "just over" in text or text.startswith("over"):
+        assert chance > limit
+    elif "just under" in text:
+        assert chance <= limit
+    elif text.isdigit():
+        assert (int(text) > 100 * limit + 1e-6) == (chance > limit)
+
+
+@pytest.mark.parametrize(
+    ("value", "digits", "text"),
+    [
+        (0.9984, 2, "1.0"),
+        (1.0, 2, "1.0"),
+        (9.996, 3, "10.0"),
+        (0.0999, 2, "0.10"),
+        (999.6, 3, "1,000"),
+        (27_749.0, 3, "27,700"),
+        (-0.9984, 2, "−1.0"),
+        (0.0444, 2, "0.044"),
+    ],
+)
+def test_what_rounds_up_to_a_figure_more_has_no_digit_more(
+    value: float, digits: int, text: str
+) -> None:
+    assert formats.significant(value, digits) == text

@@ -112,11 +112,13 @@ def test_records_and_belief_that_disagree_are_told_first() -> None:
         assert not any("disagree" in text for text in source(name))
 
 
-def test_the_share_of_the_records_is_told_in_hundredths() -> None:
+def test_the_share_of_the_records_is_told_in_parts_of_100() -> None:
     _, learnt = learned_of("working boat")
     for start, share in (("How sharply", learnt.shape), ("The life by which half", learnt.half)):
         text = starting(source("working boat"), start)
-        assert f"about {round(100 * share.records)} hundredths come from the records" in text
+        parts = round(100 * share.records)
+        assert f"Of 100 parts of what is known of it, about {parts} come from the records" in text
+        assert "hundredth" not in text
         assert "the rest from the belief" in text
     assert "Believed beforehand: 1,500 to 9,000 h." in text
 
@@ -126,7 +128,7 @@ def test_nothing_believed_and_all_believed_are_both_said() -> None:
     assert "nothing was believed beforehand" in half
     shape = starting(source("road car, shape known"), "How sharply")
     assert "taken as known, 2.5" in shape
-    assert "hundredths" not in shape
+    assert "parts of what is known" not in shape
 
 
 def test_a_default_belief_is_called_a_judgement() -> None:

@@ -16,6 +16,7 @@ from riskmodel.oil.seen import Foresight, Share
 from riskmodel.records.case import Case
 from riskmodel.records.inputs import BY_KEY
 from riskmodel.words import oil as words
+from riskmodel.words import report_chance
 from riskmodel.words.oil_times import times_as_likely
 from tests.oil.made import case_with_oil, element
 from tests.words.test_wording import NEVER
@@ -48,6 +49,10 @@ def plain(texts: list[str]) -> str:
 def of_limits(case: Case) -> list[str]:
     rows = wear_rates(case)
     return words.limit_sentences(case, rows, own_limits(rows, case.oil.false_alarm))
+
+
+def of_report(case: Case) -> str:
+    return plain(report_chance.sentences(with_oil(case)))
 
 
 FORESIGHT = Foresight(
@@ -190,6 +195,11 @@ def test_a_change_of_laboratory_is_told_but_not_a_laboratory_left_out() -> None:
     assert "The laboratory changed: at 90,000 km, from A to B." in limits
     assert "these limits know nothing of that" in limits
     assert "laboratory" not in plain(of_limits(made()))
+    assert ", read by 2 laboratories, each judged by its own level, are counted" in of_report(case)
+    assert case.samples is not None
+    named = replace(case, samples=replace(case.samples, rows=case.samples.rows[:3]))
+    assert "laborator" not in of_report(named)  # one, however often it is named
+    assert "laborator" not in of_report(made())
 
 
 def test_a_rate_below_nothing_is_no_error() -> None:

@@ -58,7 +58,7 @@ def test_where_it_costs_least_it_is_the_verdict(weighed: Weighing) -> None:
     assert plain(cost_sentence(w)).startswith("About 2,000")
     assert any("second sample in 500 km" in plain(step) for step in next_steps(w))
     assert "without a second sample" in reasons(w)[0]
-    assert captions.plans(w).startswith("Lowest expected cost without a second sample: “")
+    assert captions.plans(w).startswith("Lowest average cost without a second sample: “")
     assert "Each verdict is the one without a second sample." in what_if.summary(w, [])
     assert plain(weighing_json(w)["recommended"]) == "Sample again in 500 km, then decide"
 

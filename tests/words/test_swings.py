@@ -78,5 +78,5 @@ def test_a_figure_is_named_in_a_sentence_without_its_unit() -> None:
 
 def test_every_column_of_the_table_can_be_read_alone_and_no_figure_has_digits_to_spare() -> None:
     frame = swing_table(weighing(), FOUND)
-    assert list(frame["From, to"]) == ["12 to 34", "0.5 to 2"]
+    assert list(frame["Lowest to highest"]) == ["12 to 34", "0.5 to 2"]
     assert "to" not in frame.columns, "on a phone each stands in a line of its own"

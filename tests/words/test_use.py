@@ -24,6 +24,7 @@ from riskmodel.use.parts_of_spread import HARSHNESS, HISTORY, LEAD, OIL, RECORDS
 from riskmodel.use.questions import implied_shares
 from riskmodel.use.told import use_told
 from riskmodel.words import use, use_habits, use_questions
+from riskmodel.words.report_entered import entered
 from tests.page.test_charts import layers, rows
 from tests.risk.cases import case_with
 from tests.words.test_wording import NEVER
@@ -83,6 +84,20 @@ def test_every_stretch_says_what_it_contributes() -> None:
         "From 40,000 to 100,000 km on the meter: town 40 of 100, track days 10 of 100 and the rest "
         "ordinary use. These 60,000 km count like about "
     )
+
+
+def test_use_that_no_stretch_tells_up_to_today_is_said_to_be_unknown() -> None:
+    w = told(use={"kinds": KINDS, "stretches": STRETCHES[:1]})
+    wanted = (
+        "What is told of its use ends at 40,000 km on the meter: the 60,000 km since then count as "
+        "not known, which widens the interval until they are told."
+    )
+    assert wanted in plain(" ".join(use.lead(w)))
+    printed = plain(dict(entered(w.case))["Use:"])
+    assert "past use told for 1 stretch, up to 40,000 km, not known since" in printed
+    assert "ends at" not in plain(" ".join(use.lead(told())))
+    assert "not known since" not in plain(dict(entered(told().case))["Use:"])
+    assert use.not_covered(case_with(None, life={"b50_prior": [1e5, 3e5]})) == []
 
 
 def test_ages_of_a_part_that_was_fitted_later_are_told_by_the_meter() -> None:

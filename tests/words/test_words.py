@@ -8,12 +8,21 @@ from dataclasses import replace
 import pytest
 
 from riskmodel import words
+from riskmodel.charts import tables
 from riskmodel.decision.occasions import Occasion
 from riskmodel.decision.results import Interval, OtherCauses
 from riskmodel.records.case import Case, Consequence
 from riskmodel.records.inputs import BY_KEY, INPUTS, TYPED
 from riskmodel.records.quantity import exactly
-from riskmodel.words import captions, data_tables, fields, formats, inputs_told
+from riskmodel.words import (
+    captions,
+    data_tables,
+    fields,
+    formats,
+    inputs_told,
+    report_plans,
+    report_sure,
+)
 from tests.words.weighings import plain_case, weighing, with_values
 
 
@@ -83,6 +92,18 @@ def test_a_limit_within_the_interval_is_kept_by_the_middle_figure_only() -> None
     assert w.plans[1].failure.value < 0.105 < w.plans[1].failure.high
     said = words.ceiling_sentences(w)[0]
     assert said.startswith("By its middle figure it keeps to your limit of 10.5 failures of 100")
+
+
+def test_a_limit_that_no_plan_keeps_by_a_hair_is_not_said_to_be_kept() -> None:
+    """Page, report and tables: where a limit of 10 is missed by 0.2, no line of it says 10."""
+    w = weighing(with_limit(plain_case(), 0.1), failures=(0.102, 0.2, 0.22, 0.25, 0.28, 0.3))
+    said = plain(words.ceiling_sentences(w)[0])
+    assert "No plan keeps to that" in said
+    assert "just over 10 of 100 (between" in said
+    assert "just over 10 of 100 (between" in plain(report_sure.limit(w))
+    assert plain(tables.plans(w)["Failures of 100"][0]).startswith("over 10 (")
+    cells = report_plans.cells(report_plans.choice(w, 0), w.case.plan.most_risk)
+    assert plain(cells[3]).startswith("over 10 (")
 
 
 def test_a_limit_moves_the_verdict_to_the_cheapest_plan_that_keeps_it_and_says_the_price() -> None:

@@ -128,7 +128,7 @@ def _plans(w: Weighing) -> list[Block]:
         Heading(report.plans_heading(w)),
         Table(
             report_plans.columns(w),
-            tuple(report_plans.cells(row) for row in rows),
+            tuple(report_plans.cells(row, w.case.plan.most_risk) for row in rows),
             (3.2, 2.1, 2.5, 1.7, 1.5),
             right=frozenset(range(2, 5)),
             marked=marked,
@@ -144,7 +144,7 @@ def _icons(w: Weighing, each: report_plans.Choice) -> Picture:
         f"{each.name}: a failure within {until}, {formats.chance(each.failure)}. "
         f"{captions.engines(each.failure, f'within {until}')}",
         each.short,
-        report_plans.counted(each),
+        report_plans.counted(each, w.case.plan.most_risk),
     )
 
 

@@ -89,6 +89,8 @@ footer { margin-top: 2em; font-size: .94em; }
   .box { border-width: 1px; padding: .15em .6em; margin: .3em 0; }
   th, td { padding: .1em .4em; } table { margin: .2em 0; }
   tr, figure, .box, .together { break-inside: avoid; }
+  /* No page break leaves one row of a table alone. */
+  tbody tr:first-child, tbody tr:nth-last-child(2) { break-after: avoid; }
   .part + .part { border: 0; margin: 0; }
   .roomy td, .roomy th { padding: .5em .4em; }
   footer { margin-top: .6em; }
