@@ -53,6 +53,9 @@ second search lies."""
 FARTHEST = 1e3
 """No age beyond so many lives is looked at: it is never."""
 CURVE_POINTS = 49
+BLOCK = 1 << 13
+"""Ages by nodes worked on at once, each at all points over the visible lead: they stay in the
+processor's cache."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -155,12 +158,20 @@ class Least:
     high: float
 
 
-def least(cost: Callable[[float], float], never: float, start: float, end: float) -> Least:
+def least(
+    cost: Callable[[float], float],
+    never: float,
+    start: float,
+    end: float,
+    costs: Callable[[Floats], Floats] | None = None,
+) -> Least:
     """The least of a cost rate against age, sought between the ages `start` and `end`, beyond
     which it is as good as `never`; to a thousandth where curves lie so far apart that two hollows
-    fall between neighbouring ages of the scan."""
+    fall between neighbouring ages of the scan. `costs` is `cost` at many ages at once, if that is
+    at hand."""
     log_ages = np.linspace(np.log(start), np.log(end), SCAN)
-    rates = np.array([cost(float(age)) for age in np.exp(log_ages)])
+    ages = np.exp(log_ages)
+    rates = np.array([cost(age) for age in ages.tolist()]) if costs is None else costs(ages)
     # curves far apart may make two hollows: each that comes close is followed down
     around = np.concatenate([[np.inf], rates, [np.inf]])
     hollow = (rates <= around[:-2]) & (rates <= around[2:]) & (rates <= CLOSE * rates.min())
@@ -216,11 +227,16 @@ def long_run_of(ready: Prepared, world: World) -> LongRun:
     def mean(age: float) -> float:
         return float(nodes.cost(age) @ weight)
 
+    def means(ages: Floats) -> Floats:
+        size = max(1, BLOCK // len(weight))
+        parts = (ages[first : first + size, None] for first in range(0, len(ages), size))
+        return np.concatenate([nodes.cost(part) @ weight for part in parts])
+
     some = weight > 1e-9
     end = float(np.max((lives.scale * LONGEST ** (1 / lives.shape))[some]))
     end = min(end, FARTHEST * float(weight @ lives.scale))
     start = 1e-3 * float(np.min(lives.scale[some]))
-    found = least(mean, float(nodes.never() @ weight), start, end)
+    found = least(mean, float(nodes.never() @ weight), start, end, means)
 
     draws = _drawn(world, lead)
     best = draws.best_ages()
@@ -246,7 +262,7 @@ def long_run_of(ready: Prepared, world: World) -> LongRun:
         planned=float(price[FITTING]),
         failed=float(price[FAILURE]),
         at=at,
-        rate=np.array([mean(float(each)) for each in at]),
+        rate=means(at),
         low=low,
         high=high,
     )

@@ -43,6 +43,33 @@ class World:
     """Which of the worlds of sampling each draw lies in; all 0 without samples."""
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Heard:
+    """What samples show of parts in place, at their services counted from 0: the one at which
+    distress is `found` (n,), their number where at none, and whether one alarms without it,
+    `false` (n, services)."""
+
+    found: NDArray[np.int64]
+    false: NDArray[np.bool_]
+
+    def of(self, who: NDArray[np.int64]) -> Heard:
+        """Of some of the draws."""
+        return Heard(self.found[who], self.false[who])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fitting:
+    """The luck of one fitting and of the part then fitted, (draws,): how long before failure the
+    old part shows distress, whether the job is faulty, usage to wear and to failure of any cause,
+    and what its samples show."""
+
+    lead: Floats
+    faulty: NDArray[np.bool_]
+    wear: Floats
+    life: Floats
+    heard: Heard | None
+
+
 class Payments:
     """Lives played out under each plan."""
 
@@ -73,10 +100,12 @@ class Payments:
                 luck, world.age, world.shape, world.scale, world.index
             )
         self.fails_at = np.minimum(self.worn_out, self._other_cause(random))
-        self.sample_luck = random.random((2, self.draws, max(1, len(timing.services))))
+        sample_luck = random.random((2, self.draws, max(1, len(timing.services))))
+        self.heard = self._heard(self.present, self.worn_out, sample_luck)
         if sampling is not None and new_services is not None:
             self.new = sampling.table_of_new_part(new_services)
-        self.random_state = random.bit_generator.state
+        self._random = random
+        self._fittings: list[Fitting] = []
 
     def all_paid(self, at: Sequence[float]) -> Floats:
         """What each plan pays in each draw, discounted; (plans, draws)."""
@@ -84,15 +113,12 @@ class Payments:
 
     def paid(self, at: float) -> Floats:
         """What the plan that replaces at usage `at` (inf: never) pays in each draw; (draws,)."""
-        timing, world, prices = self.timing, self.world, self.world.prices
-        random = np.random.default_rng()
-        random.bit_generator.state = self.random_state
+        timing, prices = self.timing, self.world.prices
         end = min(at, timing.keep)
         everyone, start = np.arange(self.draws), np.zeros(self.draws)
         urgent, looks = self._sampled(
-            self.present, everyone, timing.first, self.worn_out, np.minimum(self.fails_at, end),
-            start, self.sample_luck,
-        )  # fmt: skip
+            self.heard, everyone, timing.first, np.minimum(self.fails_at, end), start
+        )
         failed = self.fails_at < np.minimum(end, urgent)
         stays = np.where(failed, self.fails_at, np.minimum(end, urgent))
         paid = self._service(everyone) * self._oil(timing.first, start, stays) + looks
@@ -106,23 +132,21 @@ class Payments:
             paid -= np.where(replaced & ~alarmed, prices.together * discount, 0.0)
         now = stays
         fitted = replaced.copy()
-        paid += self._fitting(fitted, alarmed, now, self.worn_out - stays, random)
+        paid += self._fitted(fitted, alarmed, now, self.worn_out - stays, 0)
         running = replaced | (failed & self.repair)
-        for _ in range(MOST_FITTINGS):
+        for number in range(MOST_FITTINGS):
             who = np.flatnonzero(running)
             if not len(who):
                 break
-            wear = quantile(random.random(self.draws), world.shape, world.new_scale)[who]
-            life = np.minimum(wear, self._other_cause(random)[who])
+            luck = self._fitting(number)
+            wear, life = luck.wear[who], luck.life[who]
+            heard = None if luck.heard is None else luck.heard.of(who)
             left = timing.keep - now[who]
             rule = self.renewal.service[self._points(left)]
             planned = np.where(rule > 0, rule * timing.interval, np.inf)
             stop = np.minimum(planned, left)
-            luck = self.sample_luck
-            if self.new is not None:
-                luck = random.random((2, self.draws, self.new.seen.shape[1]))
             urgent, looks = self._sampled(
-                self.new, who, timing.interval, wear, np.minimum(life, stop), now[who], luck[:, who]
+                heard, who, timing.interval, np.minimum(life, stop), now[who]
             )
             broke = life < np.minimum(stop, urgent)
             stays_for = np.where(broke, life, np.minimum(stop, urgent))
@@ -138,12 +162,28 @@ class Payments:
             alarmed[who] = soon
             beyond = np.zeros(self.draws)
             beyond[who] = wear - stays_for
-            paid += self._fitting(fitted, alarmed, now, beyond, random)
+            paid += self._fitted(fitted, alarmed, now, beyond, number + 1)
             running = np.zeros(self.draws, dtype=bool)
             running[who] = again | (broke & self.repair)
             if not self.repair:
                 replaced[who[broke]] = False  # given up: nothing left to sell
         return paid - np.where(replaced, prices.sale * timing.discount(timing.keep), 0.0)
+
+    def _fitting(self, number: int) -> Fitting:
+        """The luck of the fitting that is `number` from now, counted from 0: alike under every
+        plan."""
+        random, world = self._random, self.world
+        while number >= len(self._fittings):
+            lead = world.visible_lead.quantile(random.standard_normal(self.draws))
+            faulty = random.random(self.draws) < world.prices.fault
+            wear = quantile(random.random(self.draws), world.shape, world.new_scale)
+            life = np.minimum(wear, self._other_cause(random))
+            heard = None
+            if self.new is not None:
+                luck = random.random((2, self.draws, self.new.seen.shape[1]))
+                heard = self._heard(self.new, wear, luck)
+            self._fittings.append(Fitting(lead, faulty, wear, life, heard))
+        return self._fittings[number]
 
     def _other_cause(self, random: np.random.Generator) -> Floats:
         """Usage to the next failure of another cause, infinite where there are none; (draws,)."""
@@ -155,57 +195,61 @@ class Payments:
         prices = self.world.prices
         return np.asarray(prices.oil_change[who] + prices.sample[who])
 
+    def _heard(self, table: Table | None, wear: Floats, luck: Floats) -> Heard | None:
+        """What samples show of parts that wear out at `wear` (draws,), if they are in place; None
+        where none are taken. `luck` (2, draws, services) are even draws."""
+        if table is None or self.sampling is None or table.seen.shape[1] == 0:
+            return None
+        by, alarm = table.of_draws(self.world.index, wear)
+        seen = by > luck[0, :, :1]
+        found = np.where(seen.any(axis=1), np.argmax(seen, axis=1), seen.shape[1])
+        return Heard(found, luck[1] < alarm)
+
     def _sampled(
         self,
-        table: Table | None,
+        heard: Heard | None,
         who: NDArray[np.int64],
         first: float,
-        wear: Floats,
         end: Floats,
         start: Floats,
-        luck: Floats,
     ) -> tuple[Floats, Floats]:
         """When samples lead to an urgent replacement, in usage from `start` (infinite: never
-        before `end`), and what investigations cost; (len(who),) each. `luck` (2, who, services)
-        are even draws."""
-        never = np.full(len(who), np.inf)
-        if table is None or self.sampling is None or table.seen.shape[1] == 0:
-            return never, np.zeros(len(who))
-        timing = self.timing
-        services = first + timing.interval * np.arange(table.seen.shape[1])
-        by, alarm = table.of_draws(self.world.index[who], wear)
-        seen = by > luck[0, :, :1]
+        before `end`), and what investigations cost; (len(who),) each."""
+        if heard is None or self.sampling is None:
+            return np.full(len(who), np.inf), np.zeros(len(who))
+        timing, found = self.timing, heard.found
+        which = np.arange(heard.false.shape[1])
+        services = first + timing.interval * which.astype(np.float64)
         held = services < end[:, None] - AT_THE_END * timing.keep
-        found = np.where(seen.any(axis=1), np.argmax(seen, axis=1), len(services))
-        which = np.arange(len(services))
         caught = (which == found[:, None]) & held
         there = held & (which <= found[:, None])
-        alarmed = caught | (there & ~caught & (luck[1] < alarm))
-        discount = timing.discount(start[:, None] + services)
-        looks = self.world.prices.investigation[who] * (alarmed * discount).sum(axis=1)
+        alarmed = caught | (there & ~caught & heard.false)
+        worth = timing.discount(start) * (alarmed @ timing.discount(services))
+        looks = self.world.prices.investigation[who] * worth
         at = np.where(caught.any(axis=1), services[np.minimum(found, len(services) - 1)], np.inf)
         at = at + self.sampling.turnaround
         left = timing.keep - start
         return np.where((at < end) & (at < left), at, np.inf), looks
 
-    def _fitting(
+    def _fitted(
         self,
         fitted: NDArray[np.bool_],
         alarmed: NDArray[np.bool_],
         now: Floats,
         beyond: Floats,
-        random: np.random.Generator,
+        number: int,
     ) -> Floats:
         """Price of a replacement where `fitted`, at short notice where `alarmed`, its surprises
         included; (draws,)."""
-        prices = self.world.prices
-        lead = self.world.visible_lead.quantile(random.standard_normal(self.draws))
-        faulty = random.random(self.draws) < prices.fault
+        if not fitted.any():
+            return np.zeros(self.draws)
+        prices, luck = self.world.prices, self._fitting(number)
+        lead = luck.lead
         whole = (
             np.where(alarmed, prices.urgent, prices.planned)
             + prices.hardware
             + np.where(lead > beyond, prices.found_worn, 0.0)
-            + np.where(faulty, prices.fault_price, 0.0)
+            + np.where(luck.faulty, prices.fault_price, 0.0)
         )
         return np.where(fitted, whole * self.timing.discount(now), 0.0)
 

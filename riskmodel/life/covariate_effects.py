@@ -17,8 +17,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtri
 
 from riskmodel.life.covariate_design import Design
-from riskmodel.life.covariate_table import Table
-from riskmodel.life.terms import CHUNK
+from riskmodel.life.covariate_table import Tables
 from riskmodel.life.weibull import LN2
 from riskmodel.records.quantity import Quantity
 
@@ -30,6 +29,9 @@ PROBE = 1.5
 
 HOPELESS = 1e11
 """Hazard lived through, per failure, at which nothing need be told apart any more."""
+
+BLOCK = 1 << 16
+"""Numbers worked on at once: they stay in the processor's cache."""
 
 DRAWS = 128
 """Points over three or more effects."""
@@ -75,16 +77,15 @@ class Effects:
         self._log_exposure = np.array([group.exposure.log(b) for group in groups]).T
         spread = sum(group.exact * group.mean_x for group in groups if group.exact > 0)
         self._level = self._exact.sum() * np.log(b) + b * spread
-        self._tables = [
-            (j, Table(group, lead, b))
-            for j, group in enumerate(groups)
-            if len(group.intervals) or len(group.looks)
-        ]
+        # groups with terms that are dear to work out, and these
+        dear = [j for j, each in enumerate(groups) if len(each.intervals) or len(each.looks)]
+        self._tables = Tables([groups[j] for j in dear], lead, b) if dear else None
+        self._dear = slice(None) if len(dear) == len(groups) else np.array(dear)
         self._products = np.einsum("gi,gj->gij", self._away, self._away)
 
     def log(self, row: Ints, y: Floats, g: Floats) -> Floats:
         """ln density (K, R) at nodes `row`, `y` (K,) and `g` (K, R, p)."""
-        size = max(1, CHUNK // max(1, g.shape[1] * len(self._exact)))
+        size = max(1, BLOCK // max(1, g.shape[1] * len(self._exact)))
         value = np.empty(g.shape[:2])
         for start in range(0, len(row), size):
             part = slice(start, start + size)
@@ -148,8 +149,8 @@ class Effects:
         with np.errstate(over="ignore", under="ignore"):
             lived = np.exp(mu + self._log_exposure[row, None, :])
         value = self._level[row, None] + mu @ self._exact - lived.sum(axis=-1)
-        for j, table in self._tables:
-            value += table.at(row[:, None], mu[:, :, j])
+        if self._tables is not None:
+            value += self._tables.at(row[:, None], mu[:, :, self._dear])
         return np.asarray(value)
 
     def _prior(self, y: Floats, g: Floats) -> Floats:
@@ -165,10 +166,10 @@ class Effects:
         with np.errstate(over="ignore", under="ignore"):
             lived = np.minimum(np.exp(mu + self._log_exposure[row]), HOPELESS)
         slope, curve = self._exact - lived, lived
-        for j, table in self._tables:
-            first, second = table.slopes(row, mu[:, j])
-            slope[:, j] += first
-            curve[:, j] = np.maximum(curve[:, j] - second, 0.0)
+        if self._tables is not None:
+            first, second = self._tables.slopes(row, mu[:, self._dear])
+            slope[:, self._dear] += first
+            curve[:, self._dear] = np.maximum(curve[:, self._dear] - second, 0.0)
         b = self._b[row]
         inward = -b[:, None] * (slope @ self._away) - g @ self._belief.precision
         size = self._away.shape[1]

@@ -6,6 +6,8 @@ number, mu = ln H(reference), that run into straight lines at both ends.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -29,48 +31,65 @@ FAR = 3.0
 """Standard deviations of the visible lead that the table reaches over."""
 
 
-class Table:
-    """The interval and look terms of one likelihood at shapes `b` (M,)."""
+class Tables:
+    """The interval and look terms of T likelihoods at shapes `b` (M,).
 
-    def __init__(self, likelihood: Likelihood, lead: Quantity | None, b: Floats) -> None:
-        from scipy.interpolate import CubicSpline
+    All lie end to end in one array: a look-up in many small tables costs no more than in one.
+    """
 
-        low, high = _ends(likelihood, lead, b)
-        self._knots = max(8, int(np.ceil((high - low).max() / KNOT)) + 1)
-        self._low = low
-        self._step = (high - low) / (self._knots - 1)
-        mu = low[:, None] + self._step[:, None] * np.arange(self._knots)
-        value = np.zeros(mu.shape)
-        if len(likelihood.intervals):
-            value += likelihood.intervals.log(b, mu)
-        if len(likelihood.looks):
-            value += likelihood.looks.log(b, mu)
-        value = np.maximum(value, HOPELESS)
-        self._spline = CubicSpline(np.arange(self._knots), value.T).c
+    def __init__(self, likelihoods: Sequence[Likelihood], lead: Quantity | None, b: Floats) -> None:
+        made = [_table(likelihood, lead, b) for likelihood in likelihoods]
+        self._low = np.stack([low for low, _, _ in made], axis=1)
+        self._step = np.stack([step for _, step, _ in made], axis=1)
+        pieces = [spline.shape[1] for _, _, spline in made]
+        self._last = np.array(pieces) - 1
+        self._first = len(b) * np.concatenate([[0], np.cumsum(pieces)[:-1]])
+        self._spline = np.concatenate([spline.reshape(4, -1) for _, _, spline in made], axis=1)
 
     def at(self, row: Ints, mu: Floats) -> Floats:
-        """The terms at shapes `row` and `mu`, which broadcast."""
-        knot, d, outside = self._place(row, mu)
-        third, second, first, value = self._spline[:, knot, row]
-        value = value + ((third * d + second) * d + first) * d
+        """The sum of the terms at shapes `row` and `mu` (..., T), which broadcast but for the T."""
+        piece, d, outside = self._place(row, mu)
+        third, second, first, value = (part.take(piece) for part in self._spline)
+        value += ((third * d + second) * d + first) * d
         if outside.any():
             value += outside * ((3 * third * d + 2 * second) * d + first)
-        return np.asarray(value)
+        return np.asarray(value.sum(axis=-1))
 
     def slopes(self, row: Ints, mu: Floats) -> tuple[Floats, Floats]:
-        """Their first and second derivative in `mu`."""
-        knot, d, outside = self._place(row, mu)
-        third, second, first, _ = self._spline[:, knot, row]
+        """First and second derivative of each in its `mu` (..., T)."""
+        piece, d, outside = self._place(row, mu)
+        third, second, first = (part.take(piece) for part in self._spline[:3])
         step = self._step[row]
         bend = np.where(outside == 0, 6 * third * d + 2 * second, 0.0)
         return ((3 * third * d + 2 * second) * d + first) / step, bend / step**2
 
     def _place(self, row: Ints, mu: Floats) -> tuple[Ints, Floats, Floats]:
-        """The knot before, how far after it, and how far outside of all knots, in steps."""
+        """The piece of the spline, how far into it, and how far outside of all knots, in steps."""
         t = (mu - self._low[row]) / self._step[row]
-        inside = np.clip(t, 0.0, self._knots - 1)
-        knot = np.minimum(inside.astype(np.int64), self._knots - 2)
-        return knot, inside - knot, t - inside
+        inside = np.minimum(np.maximum(t, 0.0), self._last + 1)
+        knot = np.minimum(inside.astype(np.int64), self._last)
+        piece = self._first + knot * len(self._low) + row[..., None]
+        return piece, inside - knot, t - inside
+
+
+def _table(
+    likelihood: Likelihood, lead: Quantity | None, b: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """The first knot (M,) and their spacing (M,), in mu, and the spline (4, pieces, M) of one
+    likelihood's terms."""
+    from scipy.interpolate import CubicSpline
+
+    low, high = _ends(likelihood, lead, b)
+    knots = max(8, int(np.ceil((high - low).max() / KNOT)) + 1)
+    step = (high - low) / (knots - 1)
+    mu = low[:, None] + step[:, None] * np.arange(knots)
+    value = np.zeros(mu.shape)
+    if len(likelihood.intervals):
+        value += likelihood.intervals.log(b, mu)
+    if len(likelihood.looks):
+        value += likelihood.looks.log(b, mu)
+    spline = CubicSpline(np.arange(knots), np.maximum(value, HOPELESS).T)
+    return low, step, spline.c
 
 
 def _ends(likelihood: Likelihood, lead: Quantity | None, b: Floats) -> tuple[Floats, Floats]:

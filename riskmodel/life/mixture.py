@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from riskmodel.life import weibull
+from riskmodel.life.in_order import in_order
 from riskmodel.life.posterior import Curves, within_reason
 
 Floats = NDArray[np.float64]
@@ -53,9 +54,9 @@ def gathered_by(
         edges[0], edges[-1] = 0.0, 1.0
         share = np.diff(edges)
         mean = masses @ ys / own
-        order = np.argsort(ys, kind="stable")
+        order, rising = in_order(ys)
         ranked = np.concatenate([[0.0], np.cumsum(masses[order])]) / own
-        moment = np.concatenate([[0.0], np.cumsum(masses[order] * (ys[order] - mean))]) / own
+        moment = np.concatenate([[0.0], np.cumsum(masses[order] * (rising - mean))]) / own
         centre = np.diff(np.interp(edges, ranked / ranked[-1], moment)) / share
         lost = (masses @ (ys - mean) ** 2 / own) / max(share @ centre**2, 1e-300)
         snake = slice(None, None, -1 if m % 2 else 1)  # so that neighbours are alike

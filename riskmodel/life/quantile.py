@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Literal
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr, ndtri
+
+from riskmodel.life.in_order import in_order
 
 Floats = NDArray[np.float64]
 
@@ -24,44 +24,41 @@ def weighted_quantile(values: Floats, weight: Floats, probabilities: ArrayLike) 
     the nodes move a little. It never leaves the range of the values it is read from.
     """
     values, wanted = np.asarray(values, dtype=float), np.asarray(probabilities, dtype=float)
-    found = quantiles_of_rows(values[None], weight, wanted.ravel(), kind="stable")
+    found = quantiles_of_rows(values[None], weight, wanted.ravel())
     return np.asarray(found[0].reshape(wanted.shape))
 
 
-def quantiles_of_rows(
-    rows: Floats,
-    weight: Floats,
-    probabilities: ArrayLike,
-    kind: Literal["quicksort", "stable"] = "quicksort",
-) -> Floats:
-    """The same for each of `rows` (R, K) at `probabilities` (P,); (R, P). The `kind` of sort
-    matters where many values are equal."""
+def quantiles_of_rows(rows: Floats, weight: Floats, probabilities: ArrayLike) -> Floats:
+    """The same for each of `rows` (R, K) at `probabilities` (P,); (R, P)."""
     weight, wanted = np.asarray(weight, dtype=float), np.asarray(probabilities, dtype=float)
-    some, found = weight > 0, np.empty((len(rows), len(wanted)))
-    share = weight[some] / weight.sum()
-    for i, row in enumerate(np.asarray(rows, dtype=float)[:, some]):
-        order = np.argsort(row, kind=kind)
-        found[i] = _of_ranked(row[order], share[order], wanted)
+    rows, some = np.asarray(rows, dtype=float), weight > 0
+    share = weight / weight.sum()
+    if not some.all():
+        rows, share = rows[:, some], share[some]
+    found = np.empty((len(rows), len(wanted)))
+    for i, row in enumerate(rows):
+        order, values = in_order(row)
+        found[i] = _of_ranked(values, share[order], wanted)
     return found
 
 
-def _of_ranked(ranked: Floats, share: Floats, wanted: Floats) -> Floats:
+def _of_ranked(values: Floats, share: Floats, wanted: Floats) -> Floats:
     """Quantiles at `wanted` (P,) of values in order, and their shares of the weight; (P,)."""
-    if ranked[0] == ranked[-1]:
-        return np.full(wanted.shape, ranked[0])
+    if values[0] == values[-1]:
+        return np.full(wanted.shape, values[0])
     middle = np.cumsum(share) - share / 2
-    middle = np.clip(middle, 1e-300, 1 - 1e-16)
-    found = np.array([_read(middle, ranked, share, target) for target in ndtri(wanted).tolist()])
-    return np.asarray(np.clip(found, ranked[0], ranked[-1]))
+    np.clip(middle, 1e-300, 1 - 1e-16, out=middle)
+    found = np.array([_read(middle, values, share, target) for target in ndtri(wanted).tolist()])
+    return np.asarray(np.clip(found, values[0], values[-1]))
 
 
-def _read(middle: Floats, ranked: Floats, share: Floats, target: float) -> float:
+def _read(middle: Floats, values: Floats, share: Floats, target: float) -> float:
     """The value at normal score `target`, from those whose scores lie close to it."""
     ends = ndtr([target - 3.5 * _WINDOW, target + 3.5 * _WINDOW])
     first, last = np.searchsorted(middle, ends).tolist()
     near = slice(max(first - 1, 0), last + 1)  # a neighbour on each side, to lie between
-    score, there = ndtri(middle[near]), ranked[near]
-    positive = ranked[0] > 0
+    score, there = ndtri(middle[near]), values[near]
+    positive = values[0] > 0
     heights = np.log(there) if positive else there
     inside = slice(first - near.start, last - near.start)
     found = _smoothed(score, heights, share[near], inside, target)
@@ -74,14 +71,18 @@ def _smoothed(score: Floats, heights: Floats, share: Floats, inside: slice, targ
     if not score[0] < target < score[-1]:
         return straight
     off, there = (score[inside] - target) / _WINDOW, heights[inside]
-    inner = there[np.abs(off) < 1]
-    kernel = share[inside] * np.exp(-(off**2) / 2)
+    inner = there[np.searchsorted(off, -1.0, "right") : np.searchsorted(off, 1.0)]
+    squared = off * off
+    kernel = share[inside] * np.exp(-squared / 2)
     total = kernel.sum()
     if len(off) < 6 or len(inner) == 0 or not total > 0:
         return straight
-    powers = np.stack([np.ones_like(off), off, off**2])
-    moments = (powers * (kernel / total)) @ powers.T
+    # sums one by one: a product of matrices so long and narrow takes ten times as long
+    kernel /= total
+    first, second = kernel * off, kernel * squared
+    one, two, three, four = first.sum(), second.sum(), second @ off, second @ squared
+    moments = np.array([[1.0, one, two], [one, two, three], [two, three, four]])
     if np.linalg.det(moments) < 1e-3:  # too few points, or all at one place
         return straight
-    level = np.linalg.solve(moments, powers @ (kernel / total * there))[0]
+    level = np.linalg.solve(moments, np.array([kernel @ there, first @ there, second @ there]))[0]
     return float(min(max(level, inner[0]), inner[-1]))

@@ -43,10 +43,12 @@ def log_hazard_ahead(at: ArrayLike, ahead: ArrayLike, shape: ArrayLike, scale: A
     """ln[H(at + ahead) - H(at)], exact however small `ahead` is beside `at`."""
     at, ahead, shape, scale = _floats(at, ahead, shape, scale)
     with np.errstate(divide="ignore", invalid="ignore", over="ignore", under="ignore"):
-        step = np.where(at > 0, np.log1p(ahead / at), np.where(ahead > 0, np.inf, 0.0))
+        step = np.log1p(ahead / at)
+        if not np.all(at > 0):
+            step = np.where(at > 0, step, np.where(ahead > 0, np.inf, 0.0))
         share = np.log(-np.expm1(-shape * step))
-        end = shape * (np.log(at + ahead) - np.log(scale))
-        return np.where(ahead > 0, end + share, -np.inf)
+        found = shape * (np.log(at + ahead) - np.log(scale)) + share
+        return np.asarray(found if np.all(ahead > 0) else np.where(ahead > 0, found, -np.inf))
 
 
 def hazard_ahead(at: ArrayLike, ahead: ArrayLike, shape: ArrayLike, scale: ArrayLike) -> Floats:
@@ -131,6 +133,8 @@ def density_ahead(at: ArrayLike, ahead: ArrayLike, shape: ArrayLike, scale: Arra
     with np.errstate(divide="ignore", invalid="ignore", over="ignore", under="ignore"):
         log = shape * (np.log(age) - np.log(scale))
         found = shape / age * np.exp(log - np.exp(log) + past)
+    if np.all(age > 0):
+        return np.asarray(found)
     return np.where(age > 0, found, hazard(age, shape, scale))
 
 

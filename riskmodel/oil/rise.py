@@ -117,5 +117,7 @@ def fill_pieces(
 
 def _mean_decay(total: Floats) -> Floats:
     """The mean of exp(-total s) for s from 0 to 1: (1 - exp(-total)) / total, 1 at 0."""
+    less, none = -total, total == 0
     with np.errstate(divide="ignore", invalid="ignore"):
-        return np.where(total == 0, 1.0, -np.expm1(-total) / total)
+        mean = np.asarray(np.expm1(less) / less)
+    return np.where(none, 1.0, mean) if none.any() else mean

@@ -63,7 +63,7 @@ class Quantity:
         if self.exact:
             return self.low
         if not self.share:
-            return self.median * math.exp(self.spread**2 / 2)
+            return math.exp(self._middle + self.spread**2 / 2)
         values, weights = self.points(31)
         return float(values @ weights)
 
@@ -72,8 +72,7 @@ class Quantity:
         z = np.asarray(z, dtype=float)
         if self.exact:
             return np.full(z.shape, self.low)
-        middle = (self._up(self.low) + self._up(self.high)) / 2
-        y = middle + self.spread * z
+        y = self._middle + self.spread * z
         return 1 / (1 + np.exp(-y)) if self.share else np.exp(y)
 
     def points(self, count: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -82,6 +81,10 @@ class Quantity:
             return np.array([self.low]), np.array([1.0])
         nodes, weights = _hermite(count)
         return self.quantile(nodes), weights
+
+    @property
+    def _middle(self) -> float:
+        return (self._up(self.low) + self._up(self.high)) / 2
 
     def _up(self, value: float) -> float:
         return math.log(value / (1 - value)) if self.share else math.log(value)

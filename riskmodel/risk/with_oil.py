@@ -9,6 +9,7 @@ samples say something about each of them too.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -29,8 +30,9 @@ BEND = 2.0
 """How far the log density of the failure age may move within one panel."""
 REACH = 25.0
 """A curve is followed until its cumulative hazard has grown so far: e^-25 are left."""
-CURVES_AT_ONCE = 1024
-"""Where nothing is told of how it was driven there are tens of thousands of curves."""
+BLOCK = 1 << 16
+"""Curves by failure ages worked on at once: they stay in the processor's cache, though there are
+tens of thousands of curves where nothing is told of how it was driven."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,8 +107,8 @@ def told_with_oil(
     """The chance of failing within each usage `ahead` (points,) with the samples of `found`, and
     how far each curve, factor on the lead and silent share is believed, (curves, F, S)."""
     chances, weight = by_node(curves, found, ahead, age)
-    value = np.einsum("pkfs,kfs->p", chances, weight)
     rows, flat = chances.reshape(len(ahead), -1), weight.ravel()
+    value = rows @ flat
     ends = quantiles_of_rows(rows, flat, [TAIL, 1 - TAIL])
     return Chance(value, ends[:, 0], ends[:, 1]), weight
 
@@ -124,9 +126,10 @@ def by_node(
     )  # (points, K)
     # over (curves, F, S): the mass beyond today, and of it what fails within each usage
     beyond = silent + (1 - silent) * total[..., None]
-    chances = (1 - silent) * within[..., None]
-    chances += silent * plain[:, :, None, None]
-    chances /= np.where(beyond > 0, beyond, np.inf)
+    whole = np.where(beyond > 0, beyond, np.inf)
+    chances, of_silent = within[..., None] * ((1 - silent) / whole), silent / whole
+    for each, alone in zip(chances, plain, strict=True):  # a usage at a time stays in the cache
+        each += of_silent * alone[:, None, None]
     prior = curves.weight[:, None, None] * found.factor_points[1][:, None] * silent_weight
     weight = prior * beyond
     return np.asarray(chances), np.asarray(weight / weight.sum())
@@ -143,19 +146,20 @@ def masses(
     today = found.today if age is None else age
     own = np.broadcast_to(np.asarray(today, dtype=float), curves.shape.shape)[:, None]
     grid = ages_ahead(curves, found, ahead, own[:, 0])
-    told = likelihood_ahead(found, grid.age)
+    told = np.ascontiguousarray(likelihood_ahead(found, grid.age).T)  # (J, F)
     since = grid.age - found.today
-    count = int(grid.panel[-1]) + 1 if len(grid.panel) else 0
-    by_panel = np.zeros((count + 1, len(curves), told.shape[0]))
-    nodes = len(grid.age) // count if count else 0
-    for start in range(0, len(curves), CURVES_AT_ONCE):
-        few = slice(start, start + CURVES_AT_ONCE)
+    # whole panels between one usage ahead and the next, as nodes
+    parts = np.unique([0, *grid.within, *grid.panel[-1:] + 1])
+    ends = parts * ORDER
+    by_part = np.zeros((len(parts), len(curves), told.shape[1]))
+    size = max(1, BLOCK // max(1, len(since)))
+    for start in range(0, len(curves), size):
+        few = slice(start, start + size)
         shape, scale = curves.shape[few, None], curves.scale[few, None]
         weighted = weibull.density_ahead(own[few], since, shape, scale) * grid.weight  # (few, J)
-        for p in range(count):
-            some = slice(p * nodes, (p + 1) * nodes)
-            by_panel[p + 1, few] = weighted[:, some] @ told[:, some].T
-    summed = np.cumsum(by_panel, axis=0)
+        for p, (first, last) in enumerate(pairwise(ends), start=1):
+            by_part[p, few] = weighted[:, first:last] @ told[first:last]
+    summed = np.cumsum(by_part, axis=0)
     # beyond the last panel no sample tells one failure age from another
     far = weibull.conditional_survival(
         own[:, 0], max(grid.end - found.today, 0.0), curves.shape, curves.scale
@@ -163,7 +167,7 @@ def masses(
     later = weibull.conditional_survival(
         own[:, 0], np.maximum(ahead, grid.end - found.today)[:, None], curves.shape, curves.scale
     )
-    within = summed[grid.within] + (far - later)[..., None]
+    within = summed[np.searchsorted(parts, grid.within)] + (far - later)[..., None]
     return within, summed[-1] + far[:, None]
 
 
@@ -217,16 +221,19 @@ def _halved(breaks: Floats, curves: Curves, today: float, own: Floats) -> Floats
     """Panels halved until no curve's log density, where it still matters, bends too far."""
     some = curves.weight > 1e-6
     shape, scale, own = curves.shape[some], curves.scale[some], own[some]
+    left, right = breaks[:-1], breaks[1:]
     for _ in range(12):
-        left, right = breaks[:-1, None], breaks[1:, None]
-        alive = weibull.hazard_ahead(own, left - today, shape, scale) < REACH
-        start, stop = own + left - today, own + right - today
+        start, stop = own + left[:, None] - today, own + right[:, None] - today
+        alive = weibull.hazard_ahead(own, left[:, None] - today, shape, scale) < REACH
         age = np.maximum(start, 1e-9 * stop)
         slope = np.abs((shape - 1) / age) + weibull.hazard(stop, shape, scale)
         with np.errstate(invalid="ignore"):
-            bend = np.where(alive, np.minimum(slope * (right - left), 1e6), 0.0)
+            bend = np.where(alive, np.minimum(slope * (right - left)[:, None], 1e6), 0.0)
         wide = bend.max(axis=1) > BEND
         if not wide.any() or len(breaks) > 2000:
             break
-        breaks = np.sort(np.append(breaks, ((left + right)[:, 0] / 2)[wide]))
+        left, right = left[wide], right[wide]  # the others stay as they are
+        middle = (left + right) / 2
+        breaks = np.sort(np.append(breaks, middle))
+        left, right = np.append(left, middle), np.append(middle, right)
     return breaks

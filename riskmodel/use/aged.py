@@ -13,6 +13,7 @@ so that a part which outlived a hard past makes long life likelier, and a gentle
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -34,6 +35,8 @@ four nodes a curve within 0.5 % and 3 %, with one within 1 % and 10 %."""
 LATTICE = (0.7548776662466927, 0.5698402909980532)
 """Steps of the evenly spread points of `spread_points` in two dimensions: by these a shape's nodes
 of use differ from the next shape's, and a scale's from the next scale's."""
+BLOCK = 1 << 15
+"""Pairs worked on at once: they stay in the processor's cache."""
 STEEP = 1.5
 """Nodes of use are ordered by ahead * age^STEEP, roughly the hazard that they lead to."""
 
@@ -78,16 +81,7 @@ def aged_curves(
     nothing of it. `JointCurves` bring how far each harshness is believed beside each of them.
     """
     pace, believed = _joined_with(curves, use)
-    log = -_lived(curves, use.entered * pace, use.age * pace)
-    if known_survival is not None:
-        entered, age = known_survival
-        log = log + hazard_ahead(entered, age - entered, curves.shape, curves.scale)[:, None]
-    some = curves.weight > 0
-    with np.errstate(under="ignore", over="ignore"):
-        table = np.where(some[:, None], np.exp(log - log[some].max()), 0.0)
-        table *= curves.weight[:, None] * believed
-    table /= table.sum()
-    curve, node, weight = _pairs(curves, use, pace, table, each)
+    curve, node, weight = _pairs(curves, use, pace, believed, known_survival, each)
     ahead = use.ahead[node]
     return AgedCurves(
         curves.shape[curve],
@@ -100,13 +94,35 @@ def aged_curves(
     )
 
 
-def _lived(curves: Curves, entered: Floats, age: Floats) -> Floats:
-    """The hazard lived through from ages `entered` to `age` (U,); (curves, U). Curves of one shape
-    differ in a factor alone."""
+def _weights(
+    curves: Curves,
+    entered: Floats,
+    age: Floats,
+    believed: Floats,
+    known_survival: tuple[float, float] | None,
+) -> Iterator[tuple[slice, Floats]]:
+    """How far each of a few curves is believed beside each node of use, up to a factor: which they
+    are, and (few, U), block by block. `entered` and `age` (U,) are on the curves' own terms."""
+    # of curves of one shape the hazards lived through differ in a factor alone
     shapes, row = np.unique(curves.shape, return_inverse=True)
     at_one = log_hazard_ahead(entered, age - entered, shapes[:, None], 1.0)
-    with np.errstate(over="ignore", under="ignore"):
-        return np.asarray(np.exp(at_one[row] - (curves.shape * np.log(curves.scale))[:, None]))
+    over, log = curves.shape * np.log(curves.scale), np.zeros(len(curves))
+    if known_survival is not None:
+        since, today = known_survival
+        log = log + hazard_ahead(since, today - since, curves.shape, curves.scale)
+    some, size = curves.weight > 0, max(1, BLOCK // len(age))
+    with np.errstate(under="ignore", over="ignore"):
+        likeliest = log - np.exp(at_one.min(axis=1)[row] - over)
+        log = np.where(some, log - likeliest[some].max(), -np.inf)
+        for start in range(0, len(curves), size):
+            few = slice(start, start + size)
+            table = at_one[row[few]]
+            table -= over[few, None]
+            np.subtract(log[few, None], np.exp(table, out=table), out=table)
+            np.exp(table, out=table)
+            table *= curves.weight[few, None]
+            table *= believed if believed.ndim == 1 else believed[few]
+            yield few, table
 
 
 def _joined_with(curves: Curves, use: Use) -> tuple[Floats, Floats]:
@@ -145,24 +161,45 @@ def chance_ahead(aged: AgedCurves, ahead: ArrayLike) -> tuple[Floats, Floats, Fl
 
 
 def _pairs(
-    curves: Curves, use: Use, pace: Floats, table: Floats, each: int | None
+    curves: Curves,
+    use: Use,
+    pace: Floats,
+    believed: Floats,
+    known_survival: tuple[float, float] | None,
+    each: int | None,
 ) -> tuple[Ints, Ints, Floats]:
-    """Index of the curve and of the node of each pair, and its weight, from the weights of all
-    pairs, `table` (curves, nodes). A curve's pairs together weigh what all its nodes do."""
-    count, nodes = table.shape
+    """Index of the curve and of the node of each pair, and its weight. A curve's pairs together
+    weigh what all its nodes do."""
+    count, nodes = len(curves), len(use.weight)
     each = nodes if each is None else max(each, math.ceil(FEWEST / count))
     curve = np.repeat(np.arange(count), min(each, nodes))
+    order = np.arange(nodes) if each >= nodes else _by_hazard(use, pace)
+    tables = _weights(
+        curves,
+        (use.entered * pace)[order],
+        (use.age * pace)[order],
+        believed[..., order],
+        known_survival,
+    )
     if each >= nodes:
-        return curve, np.tile(np.arange(nodes), count), table.ravel()
-    aged = np.log(use.age) if use.plain_age > 0 else np.zeros(nodes)
-    hazard = np.log(use.ahead) + STEEP * aged + (1 + STEEP) * np.log(pace)
-    order = np.argsort(hazard, kind="stable")
-    edges = np.cumsum(table[:, order], axis=1)
-    whole = edges[:, -1]
+        weight = np.concatenate([table.ravel() for _, table in tables])
+        return curve, np.tile(order, count), weight / weight.sum()
     _, first, row = np.unique(curves.shape, return_index=True, return_inverse=True)
     along = np.arange(count) - first[row]
     shift = (0.5 + row * LATTICE[0] + along * LATTICE[1]) % 1
-    at = (np.arange(each) + shift[:, None]) / each * whole[:, None]
-    found = np.array([np.searchsorted(*pair) for pair in zip(edges, at, strict=True)])
+    share = (np.arange(each) + shift[:, None]) / each
+    whole, found = np.empty(count), np.empty((count, each), dtype=np.int64)
+    for few, table in tables:
+        edges = np.cumsum(table, axis=1, out=table)
+        whole[few] = edges[:, -1]
+        at = share[few] * whole[few, None]
+        found[few] = [edge.searchsorted(each_at) for edge, each_at in zip(edges, at, strict=True)]
     node = order[np.minimum(found, nodes - 1)].ravel()
-    return curve, node, whole[curve] / each
+    return curve, node, (whole / whole.sum())[curve] / each
+
+
+def _by_hazard(use: Use, pace: Floats) -> Ints:
+    """The nodes of use from the gentlest to the harshest, (U,)."""
+    aged = np.log(use.age) if use.plain_age > 0 else np.zeros(len(use.weight))
+    hazard = np.log(use.ahead) + STEEP * aged + (1 + STEEP) * np.log(pace)
+    return np.argsort(hazard, kind="stable")

@@ -10,7 +10,7 @@ import pytest
 
 from riskmodel.life.covariate_curves import trait_curves
 from riskmodel.life.covariate_design import design
-from riskmodel.life.covariate_table import Table
+from riskmodel.life.covariate_table import Tables
 from riskmodel.life.likelihood import Likelihood
 from riskmodel.life.posterior import surety_of
 from riskmodel.records.quantity import Quantity
@@ -117,6 +117,6 @@ def test_tables_of_intervals_and_looks(error: float, lead: Quantity) -> None:
         direct = group.looks.log(b, mu)
         if len(group.intervals):
             direct = direct + group.intervals.log(b, mu)
-        table = Table(group, lead, b).at(np.arange(3)[:, None], mu)
+        table = Tables([group], lead, b).at(np.arange(3)[:, None], mu[..., None])
         likely = direct > -30
         np.testing.assert_allclose(table[likely], direct[likely], atol=5e-4)

@@ -150,6 +150,15 @@ def test_engines_side_by_side_are_as_alone() -> None:
         assert got[m] == pytest.approx(exact[0], abs=2e-3)
 
 
+def test_many_shifts_at_once_are_read_off_as_one_by_one() -> None:
+    table = found(case_with_oil(["60000,10000,4,6", "70000,10000,9,7"])).evidence.tables[0]
+    shift = np.random.default_rng(2).uniform(0.0, 1.5, 4000)
+    whole = table.shifted(1, np.zeros(4000, dtype=int), shift)
+    for i in range(0, 4000, 200):
+        alone = table.shifted(1, np.zeros(1, dtype=int), shift[[i]])
+        np.testing.assert_allclose(whole[[i]], alone, rtol=1e-14)
+
+
 def test_hundreds_of_samples_do_not_underflow() -> None:
     rows = [f"{1_000 * i},1000,0.5,0.7" for i in range(1, 300)]
     made = found(case_with_oil(rows, reading=300_000, resolution=0.01))

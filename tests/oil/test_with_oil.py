@@ -19,7 +19,7 @@ from riskmodel.records.case import Case
 from riskmodel.records.files import read_case
 from riskmodel.risk.forecast import chance_ahead
 from riskmodel.risk.life_curves import life_curves
-from riskmodel.risk.with_oil import WithOil, chance_with_oil, masses
+from riskmodel.risk.with_oil import WithOil, ages_ahead, chance_with_oil, masses
 from tests.oil.made import case_with_oil, element
 
 Floats = NDArray[np.float64]
@@ -239,6 +239,7 @@ def test_many_curves_are_weighed_a_part_at_a_time_as_all_at_once(
     shape = np.linspace(1.5, 4.0, 23)
     many = Curves(shape, np.linspace(120_000.0, 300_000.0, 23), np.full(23, 1 / 23))
     whole = masses(many, found, ahead)
-    monkeypatch.setattr("riskmodel.risk.with_oil.CURVES_AT_ONCE", 5)
+    ages = len(ages_ahead(many, found, ahead, np.full(23, found.today)).age)
+    monkeypatch.setattr("riskmodel.risk.with_oil.BLOCK", 5 * ages)
     for part, all_of_them in zip(masses(many, found, ahead), whole, strict=True):
         np.testing.assert_allclose(part, all_of_them, rtol=1e-12)

@@ -327,8 +327,8 @@ USE = seeded(
     ),
     (
         "use/aged.py",
-        "log = log + hazard_ahead(entered, age - entered",
-        "log = log - hazard_ahead(entered, age - entered",
+        "log = log + hazard_ahead(since, today - since",
+        "log = log - hazard_ahead(since, today - since",
         "the survival in plain ages counts twice",
         "use/aged",
     ),

@@ -341,8 +341,8 @@ RISK = seeded(
     ),
     (
         "risk/with_oil.py",
-        "chances += silent * plain[:, :, None, None]",
-        "chances += 0 * plain[:, :, None, None]",
+        "each += of_silent * alone[:, None, None]",
+        "each += 0 * of_silent * alone[:, None, None]",
         "silent failures drop out of the chance",
         "oil/with_oil",
     ),

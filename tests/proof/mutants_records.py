@@ -30,8 +30,8 @@ RECORDS = (
         ),
         (
             "records/quantity.py",
-            "return self.median * math.exp(self.spread**2 / 2)",
-            "return self.median",
+            "return math.exp(self._middle + self.spread**2 / 2)",
+            "return math.exp(self._middle)",
             "the mean of a range is its middle",
             "records/formulas_records",
         ),
