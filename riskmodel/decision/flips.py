@@ -30,7 +30,11 @@ KEPT = np.array([0.2, 0.4, 0.7, 1.0, 1.5, 2.0, 3.0])
 """The same for keep-until."""
 MOST_SERVICES = 60
 """A keep-until with more oil changes is not looked at."""
-CLOSE, STEP = 1e-3, 0.02
+CLOSE = 1e-3
+"""How near a flip is sought, over the middle of where: it is told in two or three digits."""
+STEP, SURE = 0.02, 2e-3
+"""Steps taken from a flip on few curves to that on all, over the figure: how far at most, and up to
+where without looking whether it has come nearer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,30 +87,22 @@ def flips(found: Grounds, ready: Prepared | None = None) -> Flips:
 
         return gap
 
-    def kept(found: Grounds) -> Callable[[float], float]:
-        def gap(keep: float) -> float:
-            changed = replace(case, plan=replace(case.plan, keep_usage=keep, keep_years=None))
-            then = prepared(found, changed)
-            return _gap(changed, Means(then.present).at(then.prices), then.prices)
-
-        return gap
+    def kept(keep: float) -> float:
+        changed = replace(case, plan=replace(case.plan, keep_usage=keep, keep_years=None))
+        then = prepared(on_few, changed)
+        return _gap(changed, Means(then.present).at(then.prices), then.prices)
 
     waits = _gap(case, Means(ready.present).at(prices), prices)
     off = waits - _gap(case, Means(few.present).at(prices), prices)
 
-    def flip(
-        about: Callable[[float], float], gap: Callable[[float], float], at: Floats, today: float
-    ) -> float | None:
-        """Looked for on few curves, and then brought nearer on all of them."""
-
-        @cache
-        def near(value: float) -> float:
-            return about(value) + off
-
-        return _improved(_nearest(near, at, today), near, gap)
+    def near(about: Callable[[float], float]) -> Callable[[float], float]:
+        """What differs on all curves as it stands differs as much elsewhere, or nearly so."""
+        return cache(lambda value: about(value) + off)
 
     def of_price(put: Callable[[float], Prices], middle: float, today: float) -> float | None:
-        return flip(priced(put, few), priced(put, ready), PRICES * middle, today)
+        """Looked for on few curves, and then brought nearer on all of them."""
+        about = near(priced(put, few))
+        return _improved(_nearest(about, PRICES * middle, today), about, priced(put, ready))
 
     credit = max(prices.sale_credit.mean, 0.1 * prices.planned.mean)
     longest = MOST_SERVICES * ready.timing.interval
@@ -121,7 +117,7 @@ def flips(found: Grounds, ready: Prepared | None = None) -> Flips:
             credit,
             prices.sale_credit.mean,
         ),
-        keep=flip(kept(on_few), kept(found), np.minimum(KEPT * case.keep, longest), case.keep),
+        keep=_nearest(near(kept), np.minimum(KEPT * case.keep, longest), case.keep),
         waits=waits > 0,
     )
 
@@ -141,7 +137,7 @@ def _nearest(gap: Callable[[float], float], at: Floats, today: float) -> float |
             break  # nor is any of the others nearer
         if gap(low) * gap(high) >= 0:
             continue
-        found = float(brentq(gap, low, high, xtol=CLOSE * (high - low), rtol=1e-4))
+        found = float(brentq(gap, low, high, xtol=CLOSE * float(np.median(at))))
         if abs(found - today) < nearest:
             nearest, best = abs(found - today), found
     return best
@@ -156,9 +152,12 @@ def _improved(
         return None
     beside = (1 + STEP) * found
     slope = (about(beside) - about(found)) / (beside - found)
-    step = -gap(found) / slope if slope != 0 else 0.0
-    better = found + step
-    return better if abs(step) <= STEP * found and abs(gap(better)) < abs(gap(found)) else found
+    left = gap(found)
+    step = -left / slope if slope != 0 else 0.0
+    if abs(step) <= SURE * found:
+        return found + step
+    nearer = abs(step) <= STEP * found and abs(gap(found + step)) < abs(left)
+    return found + step if nearer else found
 
 
 def _away(ends: tuple[float, float], today: float) -> float:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +25,7 @@ from riskmodel.decision.prepared import (
     thinned,
 )
 from riskmodel.decision.prices import Prices
+from riskmodel.decision.renewal import NewPart
 from riskmodel.decision.sampling import LeadLife, Sampling
 from riskmodel.decision.walk_away import settle
 from riskmodel.life.posterior import Curves
@@ -192,30 +194,47 @@ def _by_oil(
         together = LeadLife(lead_life, few.curves, few.ages)
         return Sampling(changed, known, together, lasting, FEW_LEADS, beside)
 
-    def anew(watch: Sampling) -> Weighed:
-        return expected_costs(prepare(watch.case, few.curves, watch.history, watch, few.ages))
+    def anew(watch: Sampling, fitted: NewPart | None = None) -> Prepared:
+        return prepare(watch.case, few.curves, watch.history, watch, few.ages, fitted)
 
     usual = watched(case, beside=factors)
-    before, quiet = anew(usual), usual.unsampled()
+    as_now, quiet = anew(usual), usual.unsampled()
+    before = expected_costs(as_now)
 
-    def moved(watch: Sampling) -> Weighed:
-        return _moved(stands, before, anew(watch))
+    def moved(watch: Sampling, fitted: NewPart | None = None) -> Weighed:
+        return _moved(stands, before, expected_costs(anew(watch, fitted)))
+
+    @cache
+    def unseen() -> Weighed:
+        return expected_costs(prepared(found, unsampled(case)) if bare is None else bare)
+
+    @cache
+    def hushed() -> tuple[Weighed, NewPart]:
+        """The same on few curves, and the part fitted then: it is watched by nobody."""
+        then = anew(quiet)
+        return expected_costs(then), then.present.new_part
 
     def settled(key: str, values: Settings, put: Callable[[Sampling, float], Sampling]) -> Moved:
         weighed = [moved(put(usual, value)) for value in values]
         if not case.sampled:
             return Moved(key, values, weighed)
-        without = prepared(found, unsampled(case)) if bare is None else bare
-        unseen = expected_costs(without)
         if taken is None:  # then nothing is told that could hang on it
-            return Moved(key, values, weighed, [unseen] * len(values))
-        hushed = anew(quiet)
-        less = [_moved(unseen, hushed, anew(put(quiet, value))) for value in values]
+            return Moved(key, values, weighed, [unseen()] * len(values))
+        few_before, fitted = hushed()
+        after = (expected_costs(anew(put(quiet, value), fitted)) for value in values)
+        less = [_moved(unseen(), few_before, each) for each in after]
         return Moved(key, values, weighed, less)
 
-    def row(key: str, values: Settings, put: Callable[[float], Case]) -> Moved:
+    def row(
+        key: str,
+        values: Settings,
+        put: Callable[[float], Case],
+        fitted: NewPart | None = None,
+    ) -> Moved:
+        """`fitted` where it bears on nothing that is known of parts to come."""
         changed = [put(value) for value in values]
-        return Moved(key, values, [stands if c == case else moved(watched(c)) for c in changed])
+        weighed = [stands if c == case else moved(watched(c), fitted) for c in changed]
+        return Moved(key, values, weighed)
 
     if not warning.lead_factor.exact:
         yield settled("warning.lead_factor", factors, lambda w, v: w.settled(factor=v))
@@ -223,7 +242,12 @@ def _by_oil(
         values = three(warning.silent.quantile(POINTS))
         yield settled("warning.silent", values, lambda w, v: w.settled(silent=v))
     yield row("oil.element.rise", TIMES, lambda v: _elements(case, v))
-    yield row("oil.misleading", MISLEADING, lambda v: replace(case, oil=replace(oil, misleading=v)))
+    yield row(
+        "oil.misleading",
+        MISLEADING,
+        lambda v: replace(case, oil=replace(oil, misleading=v)),
+        as_now.present.new_part,
+    )
     yield row(
         "oil.shared_scatter", SHARED, lambda v: replace(case, oil=replace(oil, shared_scatter=v))
     )

@@ -12,6 +12,7 @@ from riskmodel.decision.means import Means
 from riskmodel.decision.occasions import Occasion, occasions, together
 from riskmodel.decision.plans import PresentPart
 from riskmodel.decision.prices import Prices, prices_of
+from riskmodel.decision.renewal import NewPart
 from riskmodel.decision.sampling import Outcome, Sampling
 from riskmodel.decision.timing import Timing, timing_of
 from riskmodel.decision.watched import BELIEVED, GONE
@@ -153,9 +154,12 @@ def prepare(
     taken: History | None,
     sampling: Sampling | None,
     ages: Floats | None = None,
+    fitted: NewPart | None = None,
 ) -> Prepared:
     """Make a case ready on life `curves`; `sampling` is that of `sampling_of`, which nothing about
-    life changes, `ages` the part's age today on each curve, left out: its plain age."""
+    life changes, `ages` the part's age today on each curve, left out: its plain age. `fitted` is
+    the newly fitted part of a case that differs in no more than what is known of the present one,
+    if it is at hand."""
     timing, prices, other = timing_of(case), prices_of(case), _other_causes(case)
     joined = join(curves, case.plan.new_part_life, 0.0 if other is None else other.rate)
     faults, share = prices.fault.points(FAULT_POINTS)
@@ -172,6 +176,7 @@ def prepare(
         sampling,
         np.array([each.at for each in extra]),
         together(extra),
+        fitted,
     )
     return Prepared(case, curves, own, timing, prices, taken, other, present, joined, share, extra)
 
