@@ -70,7 +70,7 @@ def run(asked: argparse.Namespace) -> int:
 
         print_json(rank_json(ranking, shown, booked))
     else:
-        print_ranking(ranking, shown, booked, asked.within, asked.rows)
+        print_ranking(ranking, shown, booked, asked.within, asked.rows, asked.group)
     for unread in ranking.unread:
         for why in unread.why:
             sys.stderr.write(f"{unread.name}: {why}\n")
@@ -116,5 +116,5 @@ def _ranking(asked: argparse.Namespace, today: datetime.date) -> Ranking:
 
 def _progress(done: int, total: int) -> None:
     end = "\n" if done >= total or not sys.stderr.isatty() else "\r"
-    sys.stderr.write(f"{done:,} of {total:,} machines weighed{end}")
+    sys.stderr.write(f"{done:,} of {total:,} machines done{end}")
     sys.stderr.flush()

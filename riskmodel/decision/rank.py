@@ -16,7 +16,7 @@ from __future__ import annotations
 import datetime
 import math
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from dataclasses import dataclass, field, replace
 from itertools import islice
@@ -26,6 +26,7 @@ from typing import Protocol
 
 import numpy as np
 
+from riskmodel.decision.rank_curves import without_own
 from riskmodel.decision.rank_quick import Quick, quick
 from riskmodel.decision.rank_shared import Shared
 from riskmodel.decision.rank_standings import (
@@ -143,7 +144,7 @@ def rank(
     sources: Sequence[Source],
     *,
     today: datetime.date | None = None,
-    full: int = 0,
+    full: int | Collection[str] = 0,
     workers: int = 2,
     progress: Progress | None = None,
     begin: tuple[Callable[..., None], tuple[object, ...]] | None = None,
@@ -151,9 +152,10 @@ def rank(
     """Rank the machines.
 
     `today` is the day that due dates count from (left out: the day that each case calls today).
-    `full` machines at the top are weighed fully as well. `begin` is a function, with its
-    arguments, called once in each process before its first chunk. `workers` 1 stays in this
-    process; a script that asks for more must be importable (`if __name__ == "__main__"`).
+    `full` machines at the top, or those whose sources have these names, are weighed fully as well;
+    they share the same places among themselves. `begin` is a function, with its arguments, called
+    once in each process before its first chunk. `workers` 1 stays in this process; a script that
+    asks for more must be importable (`if __name__ == "__main__"`).
     """
     total = len(sources)
     with _Pool(workers if total > FEW else 1, begin) as pool:
@@ -166,14 +168,22 @@ def rank(
             if progress is not None:
                 progress(len(found), total)
         ranked = sorted((s for s in found if isinstance(s, Standing)), key=place_of)
-        first = [s for s in ranked[:full] if not s.symptoms]
+        asked = range(len(ranked))[:full] if isinstance(full, int) else _named(ranked, full)
+        first = [ranked[i] for i in asked if not ranked[i].symptoms]
         ones = [[places[id(standing)]] for standing in first]
         exact: dict[int, Standing] = {}
         for standing, (_, weighed) in zip(first, pool.each(_weigh_all, ones, today), strict=True):
             if isinstance(weighed[0], Standing):
                 exact[id(standing)] = weighed[0]
-    ranked = sorted((exact.get(id(s), s) for s in ranked[:full]), key=place_of) + ranked[full:]
+    told = sorted((exact.get(id(ranked[i]), ranked[i]) for i in asked), key=place_of)
+    for i, standing in zip(asked, told, strict=True):
+        ranked[i] = standing
     return Ranking(tuple(ranked), tuple(u for u in found if isinstance(u, Unread)))
+
+
+def _named(ranked: Sequence[Standing], names: Collection[str]) -> list[int]:
+    """The places of those with these names."""
+    return [i for i, standing in enumerate(ranked) if standing.name in names]
 
 
 def _stand_all(sources: Sequence[Source], today: datetime.date | None) -> list[Standing | Unread]:
@@ -216,7 +226,7 @@ def _of_quick(plain: Standing, case: Case, told: Quick, today: datetime.date | N
         selling=told.sale,
         unweighed=_unweighed(case, told),
     )
-    return with_verdict(told_of, case, told.at, told.cost, best, today, instead)
+    return with_verdict(told_of, case, told.at, told.cost, told.failure, best, today, instead)
 
 
 def _unweighed(case: Case, told: Quick) -> tuple[Kind, ...]:
@@ -230,13 +240,12 @@ def _unweighed(case: Case, told: Quick) -> tuple[Kind, ...]:
 
 
 def _weigh_all(sources: Sequence[Source], today: datetime.date | None) -> list[Standing | Unread]:
-    """The standing of each, weighed fully."""
+    """The standing of each, weighed fully: the same case as on the machine's own page."""
     found: list[Standing | Unread] = []
     for source in sources:
         try:
             case, counted = source.load()
-            own = _WORK.shared.curves(case, counted)[0] if counted else None
-            told = weigh(case, own)
+            told = weigh(without_own(case) if counted else case)
         except (InputError, CannotAnswer) as fault:
             found.append(_unread(source, fault))
             continue
@@ -257,8 +266,9 @@ def _weigh_all(sources: Sequence[Source], today: datetime.date | None) -> list[S
         )
         at = np.array([math.inf if plan.at is None else plan.at for plan in told.plans])
         cost = np.array([plan.cost.value for plan in told.plans])
+        failure = np.array([plan.failure.value for plan in told.plans])
         best, instead = told.recommended, _instead(told)
-        found.append(with_verdict(standing, case, at, cost, best, today, instead))
+        found.append(with_verdict(standing, case, at, cost, failure, best, today, instead))
     return found
 
 

@@ -8,17 +8,22 @@ were does not enter, so that the joined curves are shared as well.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 
 from riskmodel.life import weibull
 from riskmodel.life.posterior import Curves
 from riskmodel.records.case import Case
+from riskmodel.records.tables import LifeRecords
 from riskmodel.risk.driven import harshness_joined
 from riskmodel.risk.life_curves import curves_knowing, survived
 from riskmodel.use.learned import without_trait_of_use
 from riskmodel.use.nodes import nodes_over
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,3 +66,52 @@ def lasting(curves: Curves, entered: float, age: float, power: float) -> Curves:
     log = np.log(np.maximum(curves.weight, 1e-300)) - power * lost
     weight = np.exp(log - log.max())
     return replace(curves, weight=weight / weight.sum())
+
+
+def without_own(case: Case) -> Case:
+    """A case whose records hold its own part, in service today, without that row: as the machine's
+    own page has it, where the part counts by its survival alone. The last row that may be it
+    goes: those of a log stand below the table that was brought along. Raises ValueError where
+    there is none."""
+    records, part = case.records, case.part
+
+    def own(row: int) -> bool:
+        return records is not None and (
+            records.outcome[row] == "running"
+            and math.isclose(records.age[row], case.age)
+            and math.isclose(records.entered_at[row], part.entered_at, abs_tol=1e-9 * case.age)
+            and all(_same(records.covariates[name][row], told) for name, told in traits)
+        )
+
+    traits = part.traits.items()
+    rows = range(0 if records is None else len(records))
+    mine = next((row for row in reversed(rows) if own(row)), None)
+    if records is None or mine is None:
+        raise ValueError("the records do not hold the part itself")
+    return replace(case, records=_without(records, mine))
+
+
+def _same(one: float | str, other: float | str) -> bool:
+    """Whether two traits are the same: a log writes words as the table that it was given."""
+    return one == other or str(one).lower() == str(other).lower()
+
+
+def _without(records: LifeRecords, row: int) -> LifeRecords | None:
+    if len(records) == 1:
+        return None
+
+    def cut(values: tuple[T, ...]) -> tuple[T, ...]:
+        return (*values[:row], *values[row + 1 :])
+
+    return replace(
+        records,
+        age=np.delete(records.age, row),
+        outcome=cut(records.outcome),
+        age_from=np.delete(records.age_from, row),
+        entered_at=np.delete(records.entered_at, row),
+        count=np.delete(records.count, row),
+        cause=cut(records.cause),
+        why=cut(records.why),
+        covariates={name: cut(values) for name, values in records.covariates.items()},
+        lines=(),
+    )

@@ -1,11 +1,12 @@
 """A machine weighed quickly: its chance before the next service, and what its plans cost.
 
 The same model as `weigh`, with what many machines have in common worked out once
-(`rank_shared`), and three roundings. What follows a replacement is averaged over what is not known
+(`rank_shared`), and four roundings. What follows a replacement is averaged over what is not known
 of the warning and of a new part's life, at each curve of the group; the rule for the parts to come
-is the best at prices nearby; and samples to come see a part that would fail at T as the prior lead
-has it, not as the samples taken have tilted it (those tilt T itself). How far this comes out from
-`weigh` is measured in tests/studies/README.md.
+is the best at prices nearby; samples to come see a part that would fail at T as the prior lead
+has it, not as the samples taken have tilted it (those tilt T itself); and few pairs of a curve and
+a node of use stand for all (`rank_pairs`). How far this comes out from `weigh` is measured in
+tests/studies/README.md.
 """
 
 from __future__ import annotations
@@ -30,6 +31,7 @@ from riskmodel.decision.prices import (
     URGENT,
     prices_of,
 )
+from riskmodel.decision.rank_pairs import paired
 from riskmodel.decision.rank_shared import Following, Shared, priced
 from riskmodel.decision.results import Interval
 from riskmodel.decision.sale import selling
@@ -38,7 +40,6 @@ from riskmodel.decision.visits import place
 from riskmodel.decision.walk_away import lost, walking_away
 from riskmodel.decision.watched import shows
 from riskmodel.life import weibull
-from riskmodel.life.joint_curves import JointCurves
 from riskmodel.life.quantile import weighted_quantile
 from riskmodel.oil.fleet import with_usual
 from riskmodel.oil.history import History, many_likelihoods
@@ -46,12 +47,9 @@ from riskmodel.records.case import Case
 from riskmodel.records.errors import CannotAnswer
 from riskmodel.risk.driven import Driven, use_ahead
 from riskmodel.risk.forecast import TAIL
-from riskmodel.use.aged import aged_curves
 
 Floats = NDArray[np.float64]
 
-EACH = 1
-"""Nodes of use for each life curve."""
 ORDER = 3
 """Gauss-Legendre nodes between two times at which something happens."""
 BEYOND_DOUBT = 2.0
@@ -124,12 +122,12 @@ class _Machine:
         self.new_part_life = case.plan.new_part_life
         self.case, use = use_ahead(shared.learned(case))
         case = self.case
-        fine = isinstance(curves, JointCurves)  # few nodes do not tell what belongs to a curve
-        aged = aged_curves(curves, use if fine else use.coarse(), known, EACH)
-        self.timing, self.curves, self.ages = timing_of(case), aged.curves, aged.age
+        self.timing = timing_of(case)
+        services, keep = self.timing.services, self.timing.keep
+        self.until = float(services[0]) if len(services) else keep
+        aged = paired(curves, use, known, (self.until, keep))
+        self.curves, self.ages = aged.curves, aged.age
         self.taken: History | None = Driven(case, use, aged).history()
-        services = self.timing.services
-        self.until = float(services[0]) if len(services) else self.timing.keep
         extra = [each.at for each in occasions(case, self.timing)]
         self.stops = np.sort(np.concatenate([services, extra]))
         self.grid = _Grid(case, self.timing, self.stops, self.taken)

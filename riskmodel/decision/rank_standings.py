@@ -12,6 +12,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from riskmodel.decision.occasions import closed
 from riskmodel.decision.rank_quick import waiting
 from riskmodel.decision.results import Interval
 from riskmodel.records.case import Case
@@ -50,6 +51,10 @@ class Standing:
     today costs beside the plans (None: not stated). `unweighed` are steps that the quick form
     leaves out and that may be worth it here.
 
+    `most_risk` is the owner's limit on the chance of a failure while the machine is kept (None:
+    none), `failure` that chance under the recommended plan, `limit_costs` what that plan costs more
+    than the cheapest that can be had.
+
     `due` is the day of what the verdict names, `book_by` the last on which it can be booked; None
     where never, where the machine is to be sold, or where the case has no date. With `symptoms`
     nothing is weighed: all of these are None. `full` says that it was weighed fully.
@@ -82,6 +87,9 @@ class Standing:
     instead_saves: float | None = None
     selling: float | None = None
     unweighed: tuple[Kind, ...] = ()
+    most_risk: float | None = None
+    failure: float | None = None
+    limit_costs: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,13 +140,14 @@ def with_verdict(
     case: Case,
     at: Floats,
     cost: Floats,
+    failure: Floats,
     best: int,
     today: datetime.date | None,
     instead: Instead | None = None,
 ) -> Standing:
     """A standing that has `until`, with its plans: they keep the machine and replace its part `at`
-    usages from now (inf: never) at an expected `cost`, (plans,); `best` is the recommended one and
-    `instead` what the verdict names in its place."""
+    usages from now (inf: never) at an expected `cost` and with a chance of a `failure`, (plans,);
+    `best` is the recommended one and `instead` what the verdict names in its place."""
     assert standing.until is not None
     cost_of_waiting, best_at = waiting(at, cost, standing.until), float(at[best])
     never = math.isinf(best_at)
@@ -160,6 +169,9 @@ def with_verdict(
         instead=None if instead is None else instead.kind,
         instead_at=None if instead is None else instead.at,
         instead_saves=None if instead is None else float(cost[best]) - instead.cost,
+        most_risk=case.plan.most_risk,
+        failure=float(failure[best]),
+        limit_costs=float(cost[best] - cost[closed(case, at) :].min()),
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping
 
 import pandas as pd
 import streamlit as st
@@ -23,6 +24,7 @@ from riskmodel.records.errors import InputError
 from riskmodel.records.log.entries import Entry, MachineAdded
 from riskmodel.records.log.errors import LogError
 from riskmodel.records.log.log import Log
+from riskmodel.records.log.state import MachineState
 from riskmodel.records.log.waiting import SampleLine, sample_list
 from riskmodel.words import log_page_workshop as words
 from riskmodel.words import rank as rank_words
@@ -91,24 +93,24 @@ def _machines(log: Log) -> None:
     ]
     with counted:
         st.html(markup.paragraph(words.counted(len(shown), len(held.machines)), "quiet"))
+        ranked = [standings[m.id] for m in shown if m.id in standings]
         if found is not None:
-            ranked = [standings[m.id] for m in shown if m.id in standings]
             st.html(markup.paragraph(" ".join(rank_words.summary(found, ranked))))
     if shown:
         rows = [words.row(m, states[m.id], standings.get(m.id)) for m in shown]
         st.html(markup.table(pd.DataFrame(rows), links=[words.link(m.id) for m in shown]))
     if found is not None:
-        workshop_rank.offer(log, found)
-        _notes(found)
-        _book([standings[m.id] for m in shown if m.id in standings])
+        workshop_rank.offer(log, ranked)
+        _notes(found, held.machines)
+        _book(ranked)
     _samples([line for line in lines if words.under_way(line)])
 
 
-def _notes(found: Ranking) -> None:
+def _notes(found: Ranking, machines: Mapping[str, MachineState]) -> None:
     """How the amounts came about, and which machines have none."""
     st.html(markup.paragraphs((words.WAITING_MEANS, rank_words.QUICK, rank_words.CAUTION), "quiet"))
     if found.unread:
-        st.html(markup.bullets(words.unread(found)))
+        st.html(markup.bullets(words.unread(found, machines)))
 
 
 def _book(ranked: list[Standing]) -> None:

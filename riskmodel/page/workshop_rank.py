@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import datetime
 import threading
+from collections.abc import Sequence
 
 import streamlit as st
 
-from riskmodel.decision.rank import FEW, Ranking, rank
+from riskmodel.decision.rank import FEW, Ranking, Standing, rank
 from riskmodel.page import kept
 from riskmodel.records.log.log import Log
 from riskmodel.records.log.many import begin, many
@@ -26,23 +27,35 @@ def ranking(log: Log) -> Ranking | None:
     if here > FEW and st.session_state.get(_ASKED) != log.seal:
         st.button(words.RANK_THEM, on_click=_ask, args=(log.seal,))
         return None
-    full = FIRST if st.session_state.get(_FULL) == log.seal else 0
-    return _ranked(str(log.path), log.seal, kept.today(), full, log)
+    return _ranked(str(log.path), log.seal, kept.today(), _in_full(log.seal), log)
 
 
-def offer(log: Log, found: Ranking) -> None:
-    """To weigh the first few in full, where that may bring another advice to light."""
-    if any(standing.unweighed for standing in found.standings[:FIRST]):
-        label = words.IN_FULL.format(number=min(FIRST, len(found.standings)))
-        st.button(label, on_click=_ask, args=(log.seal, _FULL))
+def offer(log: Log, shown: Sequence[Standing]) -> None:
+    """To weigh the first few of those shown in full, where that may bring another advice to
+    light."""
+    first = [standing for standing in shown if not standing.symptoms][:FIRST]
+    if any(standing.unweighed for standing in first):
+        names = tuple(standing.name for standing in first)
+        st.button(words.in_full(len(names)), on_click=_ask_in_full, args=(log.seal, names))
 
 
-def _ask(seal: str, what: str = _ASKED) -> None:
-    st.session_state[what] = seal
+def _ask(seal: str) -> None:
+    st.session_state[_ASKED] = seal
+
+
+def _ask_in_full(seal: str, names: tuple[str, ...]) -> None:
+    """Beside those asked for before."""
+    st.session_state[_FULL] = seal, tuple(sorted({*names, *_in_full(seal)}))
+
+
+def _in_full(seal: str) -> tuple[str, ...]:
+    """The machines to be weighed in full: none once the log has changed."""
+    asked, names = st.session_state.get(_FULL, ("", ()))
+    return names if asked == seal else ()
 
 
 @st.cache_resource(max_entries=4, show_spinner=words.RANKING)
-def _ranked(path: str, seal: str, today: str, full: int, _log: Log) -> Ranking:
+def _ranked(path: str, seal: str, today: str, full: tuple[str, ...], _log: Log) -> Ranking:
     found = many(_log.state(), today)
     day = datetime.date.fromisoformat(today)
     # In this process: another would start this server's own script once more. One at a time:

@@ -50,19 +50,24 @@ def print_ranking(
     booked: Sequence[Standing] | None,
     month: str | None,
     rows: int,
+    group: str | None = None,
 ) -> None:
-    """The table of the first `rows` machines, why the first stand there, what to book."""
+    """The table of the first `rows` machines, why the first stand there, what to book; of a `group`
+    alone where one was asked for."""
     out = console()
     if any(s.invented for s in shown):
         out.print(Text("EXAMPLE: there are invented machines among these.", style="bold"))
         out.print()
-    for text in words.summary(ranking, shown):
-        out.print(text)
+    if ranking.standings and not shown and group is not None:
+        out.print(Text(words.NONE_WITH_CODE.format(code=group)))
+    else:
+        for text in words.summary(ranking, shown):
+            out.print(text)
     if shown:
         put(out, _table(shown[:rows]))
         if len(shown) > rows:
             out.print(f"{len(shown) - rows:,} more are not shown; --rows shows more, --json all.")
-    section(out, "Why", [f"{s.machine}: {words.why(s)}" for s in shown[:WHY_SHOWN]])
+    section(out, "Why", [f"{words.called(s, shown)}: {words.why(s)}" for s in shown[:WHY_SHOWN]])
     if booked is not None and month is not None:
         section(out, f"To book by the end of {words.month(month)}", words.booking(booked, month))
     section(out, "Cautions", [words.MEANING, words.QUICK, words.CAUTION])
@@ -83,11 +88,16 @@ def _table(shown: Sequence[Standing]) -> Table:
             s.machine if s.machine == s.name else f"{s.machine} ({s.name})",
             "" if s.waiting is None else formats.money(s.waiting, s.currency),
             "" if s.chance is None else formats.chance_short(s.chance),
-            "" if s.oil_factor is None else formats.significant(s.oil_factor, 2),
+            "" if s.oil_factor is None else _factor(s.oil_factor),
             words.advice(s),
             _first(s),
         )
     return table
+
+
+def _factor(factor: float) -> str:
+    """To as many figures as the reasons beside the table have it."""
+    return formats.significant(factor, 1 if factor < 1 else 2)
 
 
 def _first(s: Standing) -> str:

@@ -173,7 +173,7 @@ def _pairs(
     count, nodes = len(curves), len(use.weight)
     each = nodes if each is None else max(each, math.ceil(FEWEST / count))
     curve = np.repeat(np.arange(count), min(each, nodes))
-    order = np.arange(nodes) if each >= nodes else _by_hazard(use, pace)
+    order = np.arange(nodes) if each >= nodes else by_hazard(use, pace)
     tables = _weights(
         curves,
         (use.entered * pace)[order],
@@ -198,8 +198,8 @@ def _pairs(
     return curve, node, (whole / whole.sum())[curve] / each
 
 
-def _by_hazard(use: Use, pace: Floats) -> Ints:
-    """The nodes of use from the gentlest to the harshest, (U,)."""
+def by_hazard(use: Use, pace: Floats | float = 1.0) -> Ints:
+    """The nodes of use from the gentlest to the harshest, (U,), at each one's `pace`."""
     aged = np.log(use.age) if use.plain_age > 0 else np.zeros(len(use.weight))
     hazard = np.log(use.ahead) + STEEP * aged + (1 + STEEP) * np.log(pace)
     return np.argsort(hazard, kind="stable")

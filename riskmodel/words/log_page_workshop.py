@@ -64,7 +64,6 @@ WAITING_MEANS = (
 )
 WAITING, WHY = "Waiting until the next oil change", "Why"
 RANK_THEM, RANKING = "Rank all machines (takes a while)", "Ranking the machines…"
-IN_FULL = "Weigh the first {number} in full (some seconds)"
 TAKEN_OUT = "Taken out of the log"
 TAKEN_OUT_ABOUT = "Their entries are still there; a machine can be brought back as it was."
 BRING_BACK = "Bring back {name}"
@@ -138,6 +137,11 @@ def waiting(standing: Standing) -> str:
     return f"costs {amount}" if standing.waiting > 0 else f"saves {amount}"
 
 
+def in_full(number: int) -> str:
+    """What weighs the first few of those shown in full."""
+    return f"Weigh {'it' if number == 1 else f'the first {number}'} in full (some seconds)"
+
+
 def book_heading(month: str) -> str:
     """The heading over what has to be booked by the end of a month ("2026-12")."""
     return f"To book in {rank.month(month)}"
@@ -152,9 +156,9 @@ def brings(found: Batch) -> list[str]:
     return told
 
 
-def unread(found: Ranking) -> list[str]:
-    """The machines that could not be weighed, and why."""
-    return [f"{each.name}: {' '.join(each.why)}" for each in found.unread]
+def unread(found: Ranking, machines: Mapping[str, MachineState]) -> list[str]:
+    """Those of the log's machines that could not be weighed, and why."""
+    return [f"{name_of(machines[each.name])}: {' '.join(each.why)}" for each in found.unread]
 
 
 def under_way(line: SampleLine) -> bool:

@@ -36,6 +36,8 @@ CAUTION = (
 )
 STOP = "Stop: do not start it; have it towed. With symptoms nothing is weighed."
 NO_MACHINE = "No machine to rank."
+ALONE = "One machine: there is none to rank it against."
+NONE_WITH_CODE = "No machine whose part has the code {code}."
 ADVICE = "Advice"
 STEPS: Mapping[Kind, str] = {"sale": "a sale", "inspection": "a look", "retest": "a second sample"}
 """What a verdict may name instead of a plan that replaces the part."""
@@ -56,7 +58,7 @@ def why(s: Standing) -> str:
             f"{formats.sentence(formats.chance(s.chance))} would fail before the next oil change"
             f"{_next_change(s.until, s.unit)}{_oil(s)}."
         )
-    found += [_cost(s), _instead(s), _unweighed(s)]
+    found += [_cost(s), _limit(s), _instead(s), _unweighed(s)]
     return " ".join(text for text in found if text)
 
 
@@ -79,6 +81,19 @@ def _cost(s: Standing) -> str:
     if s.waiting > 0:
         return f"Waiting until then costs {amount} more than replacing now."
     return f"Waiting until then costs {amount} less than replacing now."
+
+
+def _limit(s: Standing) -> str:
+    """What the owner's limit on failures does to the plan named."""
+    if s.most_risk is None or s.failure is None or s.instead is not None:
+        return ""
+    limit = f"the limit of {formats.exact(round(100 * s.most_risk, 6))} failures of 100"
+    if s.failure > s.most_risk:
+        return f"No plan keeps to {limit}: “{_kept(s)}” is the cheapest of all."
+    if s.limit_costs is None or s.limit_costs <= 0:
+        return ""
+    amount = formats.money(s.limit_costs, s.currency)
+    return f"“{_kept(s)}” keeps to {limit}, for {amount} more than the cheapest plan of all."
 
 
 def _instead(s: Standing) -> str:
@@ -155,11 +170,10 @@ def summary(ranking: Ranking, shown: Sequence[Standing]) -> list[str]:
     """How many machines there are, and how many want what."""
     many = len(shown)
     if not many:
-        return [NO_MACHINE]
+        return [NO_MACHINE, *_not_weighed(ranking)]
     stop = sum(bool(s.symptoms) for s in shown)
     late = sum(bool(s.overdue_days) for s in shown)
-    dear = sum(s.waiting is not None and s.waiting > 0 for s in shown)
-    found = [f"{formats.plural(many, 'machine')}, the most urgent first."]
+    found = [f"{formats.plural(many, 'machine')}, the most urgent first." if many > 1 else ALONE]
     if stop:
         towed = "it" if stop == 1 else "them"
         found.append(
@@ -167,11 +181,8 @@ def summary(ranking: Ranking, shown: Sequence[Standing]) -> list[str]:
         )
     if late:
         found.append(f"{formats.plural(late, 'machine')} with an overdue sample.")
-    found.append(f"For {dear} of {many} replacing now is cheaper than waiting.")
-    if sold := sum(s.instead == "sale" for s in shown):
-        found.append(f"For {sold} of {many} it costs least to sell it today, the buyer told.")
-    if first := sum(s.instead in ("inspection", "retest") for s in shown):
-        found.append(f"For {first} of {many} it costs least to find out more first.")
+    if many > 1:  # of one alone its reasons say it
+        found += _counts(shown)
     if len(ranking.currencies) > 1:
         told = formats.listed([name or "no currency" for name in ranking.currencies])
         found.append(
@@ -180,8 +191,34 @@ def summary(ranking: Ranking, shown: Sequence[Standing]) -> list[str]:
         )
     full = sum(s.full for s in shown)
     if full:
-        found.append(f"{formats.plural(full, 'machine')} at the top weighed fully (marked *).")
+        found.append(f"{formats.plural(full, 'machine')} weighed fully (marked *).")
+    return found + _not_weighed(ranking)
+
+
+def _counts(shown: Sequence[Standing]) -> list[str]:
+    """For how many of those shown what is the cheapest."""
+    many = len(shown)
+    dear = sum(s.waiting is not None and s.waiting > 0 for s in shown)
+    found = [f"For {dear} of {many} replacing now is cheaper than waiting."]
+    if sold := sum(s.instead == "sale" for s in shown):
+        found.append(f"For {sold} of {many} it costs least to sell it today, the buyer told.")
+    if first := sum(s.instead in ("inspection", "retest") for s in shown):
+        found.append(f"For {first} of {many} it costs least to find out more first.")
     return found
+
+
+def _not_weighed(ranking: Ranking) -> list[str]:
+    """How many machines have no place, of all."""
+    many = len(ranking.unread)
+    if not many:
+        return []
+    return [f"{formats.plural(many, 'machine')} could not be weighed: why is told below."]
+
+
+def called(s: Standing, among: Sequence[Standing]) -> str:
+    """A machine's own name, with what its source calls it where another has the same."""
+    alike = sum(each.machine == s.machine for each in among)
+    return s.machine if alike < 2 or s.machine == s.name else f"{s.machine} ({s.name})"
 
 
 def booking(found: Sequence[Standing], told: str) -> list[str]:
@@ -189,7 +226,7 @@ def booking(found: Sequence[Standing], told: str) -> list[str]:
     if not found:
         return [f"Nothing to book by the end of {month(told)}, as the plans stand."]
     return [
-        f"{s.machine}: {advice(s)}"
+        f"{called(s, found)}: {advice(s)}"
         + (f"; book by {formats.day(s.book_by)}" if s.book_by is not None else "")
         + "."
         for s in found

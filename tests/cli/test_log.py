@@ -201,7 +201,7 @@ def test_rank_reads_a_folder_and_tells_what_it_cannot_read(
     out, err = capsys.readouterr()
     assert len(json.loads(out)["machines"]) == 2
     assert "m2: case.toml" in err
-    assert "3 of 3 machines weighed" in err
+    assert "3 of 3 machines done" in err
 
 
 def test_rank_reads_a_log(car: Run) -> None:
@@ -212,4 +212,5 @@ def test_rank_reads_a_log(car: Run) -> None:
     text = car("rank", "--today", "2026-03-01", "--within", "2026-03")
     assert "overdue by 35" in " ".join(text.split())
     assert told(car, "rank", "--group", "none")["machines"] == []
+    assert "No machine whose part has the code none." in car("rank", "--group", "none")
     assert "expected a month" in car("rank", "--within", "soon", status=2)

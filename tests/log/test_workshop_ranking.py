@@ -5,15 +5,18 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from riskmodel.decision.rank import Ranking, Standing, rank
+from riskmodel.decision.rank_curves import without_own
 from riskmodel.decision.rank_quick import Quick, quick
 from riskmodel.decision.rank_shared import Shared
+from riskmodel.decision.weigh import weigh
+from riskmodel.records.files import read_case
 from riskmodel.records.log.bridge import decision_inputs, export_case, group_of_case, import_case
 from riskmodel.records.log.decided import came_out, followed
 from riskmodel.records.log.entries import (
@@ -31,6 +34,7 @@ from riskmodel.records.log.many import begin, many
 from riskmodel.records.tables import Reading
 from riskmodel.risk.life_curves import life_curves
 from riskmodel.risk.said_and_seen import Told, found_when_replaced, said_and_seen
+from tests.decision.many_machines import DATA
 from tests.log.made import made_case, new_log, ticking
 
 ENGINES = 20
@@ -227,3 +231,40 @@ def test_a_replaced_part_leaves_its_stretches_of_use_behind(tmp_path: Path) -> N
     log.add(Job(104_000, day(10), True), machine=name, author="Ann")
     assert export_case(log, name).use.stretches == ()
     assert group_of_case(export_case(log, name)) == group_of_case(case)
+
+
+def test_weighed_in_full_a_machine_is_what_its_own_page_says(tmp_path: Path) -> None:
+    """To the digit: there its part is no row of the records, and counts by its survival alone. Two
+    road cars of the bundled kind, of which failures were told three times as readily."""
+    road_car = read_case(DATA / "road-car")
+    stated = road_car.stated | {"life.reporting_ratio"}
+    road_car = replace(road_car, life=replace(road_car.life, reporting_ratio=3.0), stated=stated)
+    with new_log(tmp_path, clock=ticking()) as log:
+        for reading in (124_000.0, 131_000.0):
+            case = replace(road_car, machine=replace(road_car.machine, reading=reading))
+            import_case(log, case, author="Ann")
+        found = many(log.state(), TODAY.isoformat())
+        told = rank(found.machines, full=1, workers=1, begin=(begin, (found.groups,)))
+        [name] = [s.name for s in told.standings if s.full]
+        own = export_case(log, name)
+    [source] = [machine for machine in found.machines if machine.name == name]
+    begin(found.groups)
+    case, counted = source.load()
+    assert counted
+    assert case.records is not None
+    assert own.records is not None
+    assert len(case.records) == len(own.records) + 1
+    assert without_own(case).records == own.records
+    loud = {name: str(told).upper() for name, told in case.part.traits.items()}
+    loudly = replace(case, part=replace(case.part, traits=loud))
+    assert loud
+    assert without_own(loudly).records == own.records
+    first, page = told.standings[0], weigh(own)
+    assert first.chance == page.risk[0].chance
+    assert first.now == page.plans[0].cost.value
+
+
+def test_a_part_that_is_not_among_the_records_cannot_be_taken_out_of_them() -> None:
+    case = made_case()
+    with pytest.raises(ValueError, match="do not hold the part itself"):
+        without_own(case)

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from riskmodel.decision.rank import GivenCase, rank
+from riskmodel.decision.rank import GivenCase, Ranking, Unread, rank
 from riskmodel.page import kept
 from riskmodel.records.log.bridge import export_case
 from riskmodel.records.quantity import exactly
@@ -52,10 +52,51 @@ def test_the_first_few_can_be_weighed_in_full_and_then_tell_the_verdicts_own_adv
     page = Page(screen="workshop")
     assert "A look first may be worth it: weigh this one in full." in page.text
     assert "Look at the part first, then decide *" not in page.text
-    press(page, workshop.IN_FULL.format(number=2))
+    press(page, workshop.in_full(2))
     assert "Look at the part first, then decide *" in page.text
     assert "A look first may be worth it" not in page.text
     assert not [one for one in page.app.button if "in full" in one.label]
+
+
+def find(page: Page, typed: str) -> list[str]:
+    """Types into the search, and gives the labels of what weighs in full."""
+    box = next(box for box in page.app.text_input if box.label == workshop.FILTER)
+    box.set_value(typed)
+    page.run()
+    return [one.label for one in page.app.button if "in full" in one.label]
+
+
+def test_only_machines_shown_are_offered_to_be_weighed_in_full() -> None:
+    """Counted without those to stop; none where the search finds none, or what it finds has nothing
+    that only weighing in full tells."""
+    plain = exact_case("A car")
+    look = replace(plain.inspection, cost=exactly(5.0))
+    named = [replace(plain.machine, name=f"{name} car") for name in "BCD"]
+    looks = [replace(plain, machine=each, inspection=look) for each in named]
+    stop = replace(looks[2], machine=replace(named[2], symptoms=("knock",)))
+    log_of(plain, looks[0], looks[1], stop)
+    page = Page(screen="workshop")
+    assert find(page, "") == [workshop.in_full(3)]
+    assert find(page, "no such car") == []
+    assert workshop.counted(0, 4) in page.text
+    assert find(page, "a car") == []
+    assert find(page, "d car") == []
+    assert find(page, "b car") == [workshop.in_full(1)]
+    press(page, workshop.in_full(1))
+    assert "1 machine weighed fully" in page.text
+    assert find(page, "b car") == []
+    assert find(page, "c car") == [workshop.in_full(1)]
+    press(page, workshop.in_full(1))
+    assert find(page, "") == []
+    assert "2 machines weighed fully" in page.text
+
+
+def test_a_machine_that_cannot_be_weighed_is_called_by_its_name() -> None:
+    log, [name] = log_of(exact_case("A car"))
+    found = Ranking((), (Unread(name, ("no records.", "no belief.")),))
+    told = workshop.unread(found, log.state().machines)
+    assert (name, told) == ("a-car", ["A car: no records. no belief."])
+    assert rank_words.ALONE in Page(screen="workshop").text
 
 
 LAB_TABLE = b"""Unit;Sample date;Odometer;km on oil;Lead (Pb);Iron

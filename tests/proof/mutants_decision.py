@@ -339,8 +339,8 @@ DECISION = seeded(
     ),
     (
         "decision/inputs_moved.py",
-        "_moved(unseen, hushed, anew(put(quiet, value)))",
-        "_moved(unseen, hushed, anew(put(usual, value)))",
+        "expected_costs(anew(put(quiet, value), fitted)) for value",
+        "expected_costs(anew(put(usual, value))) for value",
         "what samples save is told against the same samples",
         "decision/sampling_worth",
     ),

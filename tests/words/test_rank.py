@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from riskmodel.decision import rank as ranked
-from riskmodel.decision.rank import GivenCase, Ranking, Standing, rank
+from riskmodel.decision.rank import GivenCase, Ranking, Standing, Unread, rank
 from riskmodel.decision.results import Weighing
 from riskmodel.decision.weigh import weigh
 from riskmodel.records.log.fold import LEAST_TO_CHANGE
@@ -84,6 +84,14 @@ def test_with_symptoms_the_advice_is_to_stop() -> None:
          "that costs EUR 40 less than “Replace now”, the best plan without it."),
         ({"unweighed": ("retest",)},
          "A second sample first may be worth it: weigh this one in full."),
+        ({"most_risk": 0.1, "failure": 0.2, "limit_costs": 0.0},
+         "No plan keeps to the limit of 10 failures of 100: “Replace in 8,000 km, March 2027” is "
+         "the cheapest of all."),
+        ({"most_risk": 0.1, "failure": 0.08, "limit_costs": 45.0},
+         "“Replace in 8,000 km, March 2027” keeps to the limit of 10 failures of 100, for EUR 45 "
+         "more than the cheapest plan of all."),
+        ({"most_risk": 0.1, "failure": 0.08, "limit_costs": 0.0},
+         "less than replacing now."),
         ({"unweighed": ("inspection", "retest")},
          "A look or a second sample first may be worth it: weigh this one in full."),
     ],
@@ -106,6 +114,54 @@ def test_the_summary_counts_sales_and_steps_first() -> None:
     assert not any("costs least" in text for text in words.summary(Ranking(()), found[3:]))
 
 
+def test_the_summary_tells_of_machines_without_a_place_and_counts_none_of_one_alone() -> None:
+    unread = (Unread("b", ("no records",)), Unread("c", ("no records",)))
+    assert words.summary(Ranking((standing(),), unread), [standing()]) == [
+        words.ALONE,
+        "2 machines could not be weighed: why is told below.",
+    ]
+    assert words.summary(Ranking((), unread[:1]), []) == [
+        words.NO_MACHINE,
+        "1 machine could not be weighed: why is told below.",
+    ]
+
+
+def test_machines_of_one_name_are_told_apart() -> None:
+    found = [standing(), replace(standing(), name="b"), replace(standing(), machine="Van")]
+    assert [words.called(each, found) for each in found] == ["Car (a)", "Car (b)", "Van"]
+    booked = [replace(each, book_by="2026-11-30") for each in found]
+    assert [told.split(":")[0] for told in words.booking(booked, "2026-11")] == [
+        "Car (a)",
+        "Car (b)",
+        "Van",
+    ]
+
+
+def test_the_owners_limit_is_told_as_the_plans_have_it() -> None:
+    """Without a limit the plan costs least; with one between the two chances it costs more, and
+    with one that none keeps to it costs least again."""
+    case = case_with(
+        None,
+        machine={"name": "Car", "date": "2026-11-01"},
+        life={"shape_prior": 3, "b50_prior": 180_000},
+        cost={"failure": 3_000},
+    )
+    limited = [
+        replace(case, plan=replace(case.plan, most_risk=most)) for most in (None, 0.1, 0.001)
+    ]
+    sources = [GivenCase(f"m{i}", each) for i, each in enumerate(limited)]
+    found = {s.name: s for s in rank(sources, workers=1).standings}
+    free, kept, above = (found[source.name] for source in sources)
+    assert free.failure is not None
+    assert kept.failure is not None
+    assert free.limit_costs == above.limit_costs == 0
+    assert free.failure > 0.1 > kept.failure
+    assert kept.limit_costs is not None
+    assert kept.limit_costs > 0
+    assert "keeps to the limit of 10 failures" in words.why(kept)
+    assert "No plan keeps to the limit of 0.1 failures" in words.why(above)
+
+
 @pytest.fixture(scope="module")
 def hinted() -> Weighing:
     return cheaper(weigh(sampled_case("road_car_hint"), retest=True))
@@ -115,7 +171,7 @@ def test_a_second_sample_that_saves_is_the_advice_as_for_the_machine_alone(
     hinted: Weighing, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """`hinted` has it save 250, so that it is the verdict."""
-    monkeypatch.setattr(ranked, "weigh", lambda case, curves: hinted)
+    monkeypatch.setattr(ranked, "weigh", lambda case: hinted)
     source = GivenCase("car", hinted.case)
     [found] = rank([source], today=date(2026, 11, 1), workers=1, full=1).standings
     told = advice(hinted)
