@@ -14,7 +14,7 @@ from riskmodel.decision.pf_rule import ACCEPTED
 from riskmodel.decision.results import Interval
 from riskmodel.records.case import Case
 from riskmodel.report.terminal import console, section
-from riskmodel.report.terminal_tables import put
+from riskmodel.report.terminal_layout import put, wrapped
 from riskmodel.words import cautions, example_banner, formats, stop_heading, stop_text
 from riskmodel.words import intervals as words
 
@@ -64,18 +64,18 @@ def print_intervals(case: Case, study: IntervalStudy | None) -> None:
     if study is None:
         out.print(Text(stop_heading(case), style="bold"))
         for line in stop_text(case):
-            out.print(Text(line))
+            out.print(wrapped(out, line))
         section(out, "Cautions", cautions(case))
         return
     section(out, words.HEADING, words.summary(study))
     currency = case.cost.currency
     out.print()
     put(out, _table(words.SOONER, words.table(study, currency=""), currency))
-    out.print(words.note(study))
+    out.print(wrapped(out, words.note(study)))
     if study.gamma > 0:
         out.print()
         put(out, _table(words.LONGER, words.table(study, True, ""), currency))
-        out.print(words.longer_note(study))
+        out.print(wrapped(out, words.longer_note(study)))
     told = words.warning_sentences(study)
     if told:
         section(out, words.WARNING, told)

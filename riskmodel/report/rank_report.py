@@ -12,7 +12,7 @@ from rich.text import Text
 
 from riskmodel.decision.rank_standings import Ranking, Standing
 from riskmodel.report.terminal import console, section
-from riskmodel.report.terminal_tables import put
+from riskmodel.report.terminal_layout import put
 from riskmodel.words import formats
 from riskmodel.words import rank as words
 

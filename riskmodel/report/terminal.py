@@ -6,7 +6,6 @@ from collections.abc import Sequence
 
 from rich import box
 from rich.console import Console
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
@@ -16,7 +15,7 @@ from riskmodel.decision.results import Weighing
 from riskmodel.decision.sensitivity import WhatIf
 from riskmodel.decision.use_study import UseStudy
 from riskmodel.life.summary import LifeResult
-from riskmodel.report.terminal_tables import put
+from riskmodel.report.terminal_layout import put, wrapped
 from riskmodel.risk.learned import Learned
 from riskmodel.words import (
     formats,
@@ -64,7 +63,7 @@ def print_weighing(
         _paragraphs(out, words.stop_text(case))
         section(out, "Cautions", words.cautions(case))
         return
-    out.print(Text(words.verdict(weighing), style="bold"))
+    out.print(wrapped(out, words.verdict(weighing), "bold"))
     tie = near_ties.verdict_tie(weighing)
     _paragraphs(out, [*([tie] if tie else []), *words.ceiling_sentences(weighing)])
     out.print()
@@ -72,7 +71,7 @@ def print_weighing(
     out.print()
     put(out, _plan_table(weighing), _plan_table(weighing, beneath=True))
     _paragraphs(out, [text for text in (words.booking_note(weighing),) if text])
-    out.print(words.plans_assumption(weighing))
+    out.print(wrapped(out, words.plans_assumption(weighing)))
     if weighing.recommended is not None and case.sampled:
         alarm = oil.plan_alarm_sentence(weighing, weighing.recommended)
         _paragraphs(out, [alarm] if alarm else [])
@@ -205,9 +204,9 @@ def section(out: Console, title: str, lines: list[str]) -> None:
     out.print()
     out.print(Text(title, style="bold"))
     for line in lines:
-        out.print(Padding(Text("- " + line), (0, 0, 0, 0)))
+        out.print(wrapped(out, f"- {line}"))
 
 
 def _paragraphs(out: Console, lines: list[str]) -> None:
     for line in lines:
-        out.print(Text(line))
+        out.print(wrapped(out, line))

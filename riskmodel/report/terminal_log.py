@@ -12,7 +12,7 @@ from rich import box
 from rich.table import Table
 
 from riskmodel.report.terminal import console
-from riskmodel.report.terminal_tables import put
+from riskmodel.report.terminal_layout import put
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from riskmodel.oil.fleet import Fleet
 from riskmodel.oil.mass_balance import Rate
 from riskmodel.records.case import Case
 from riskmodel.report.terminal import console, section
-from riskmodel.report.terminal_tables import put
+from riskmodel.report.terminal_layout import put
 from riskmodel.risk.oil_look import OilLook
 from riskmodel.words import formats, oil, oil_fleet, oil_fleet_limits, screen
 

@@ -1,4 +1,4 @@
-"""No figure in a table on the terminal is cut off, however many digits a currency needs."""
+"""No figure on the terminal is cut off or parted from its unit, however many digits it needs."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from dataclasses import replace
 from io import StringIO
 
 import pytest
+from rich.cells import cell_len
 from rich.console import Console
 from rich.table import Table
 
@@ -17,8 +18,8 @@ from riskmodel.records.files import read_case
 from riskmodel.records.quantity import scaled
 from riskmodel.report.intervals_report import print_intervals
 from riskmodel.report.terminal import print_weighing
-from riskmodel.report.terminal_tables import put
-from riskmodel.words.formats import money, money_range
+from riskmodel.report.terminal_layout import put, wrapped
+from riskmodel.words.formats import NBSP, money, money_range
 from tests.report.made import DATA
 
 WIDTHS = ["40", "80", "200"]
@@ -110,3 +111,24 @@ def test_the_narrow_form_stands_in_where_the_table_does_not_fit() -> None:
     assert "broad" not in of(20)
     assert "broad" in of(60)
     assert "narrow" not in of(60)
+
+
+@pytest.mark.parametrize("width", range(20, 50))
+def test_no_line_ends_between_a_currency_and_its_amount(width: int) -> None:
+    out = Console(width=width, file=StringIO())
+    text = f"It costs about EUR{NBSP}2,960 in all, a well-kept engine{NBSP}included; so be it."
+    out.print(wrapped(out, text))
+    assert isinstance(out.file, StringIO)
+    lines = out.file.getvalue().splitlines()
+    assert max(map(len, lines)) <= width
+    assert " ".join(lines) == text
+    assert any(f"EUR{NBSP}2,960" in line for line in lines)
+
+
+def test_letters_two_columns_wide_fit_as_well() -> None:
+    out = Console(width=20, file=StringIO())
+    out.print(wrapped(out, "\u8eca" * 30))
+    assert isinstance(out.file, StringIO)
+    told = out.file.getvalue()
+    assert max(map(cell_len, told.splitlines())) <= 20
+    assert told.count("\u8eca") == 30

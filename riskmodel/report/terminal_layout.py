@@ -1,11 +1,14 @@
-"""Tables on a terminal, of which no figure is ever cut off."""
+"""Tables and sentences on a terminal: no figure is cut off, and none parted from its unit."""
 
 from __future__ import annotations
+
+import textwrap
 
 from rich.cells import cell_len
 from rich.console import Console
 from rich.measure import Measurement
 from rich.table import Table
+from rich.text import Text
 
 WIDEST = 10_000
 
@@ -35,3 +38,11 @@ def _width(out: Console, table: Table) -> int:
 
 def _lines(cell: object) -> list[str]:
     return str(cell).splitlines()
+
+
+def wrapped(out: Console, text: str, style: str = "") -> Text:
+    """`text` in lines that fit. The library alone would break them at no-break spaces too; letters
+    two columns wide are left to it."""
+    if cell_len(text) == len(text):
+        text = "\n".join(textwrap.wrap(text, out.width, break_on_hyphens=False))
+    return Text(text, style=style)
