@@ -160,10 +160,12 @@ def _weights(present: PresentPart) -> Given:
     sampled = [w.visits for w in worlds if w.visits is not None]
 
     def follows(chances: Iterable[Floats]) -> Floats:
-        each = zip(chances, believed, strict=True)
-        found = [joined.curves_to_nodes(chance * weight) for chance, weight in each]
+        each = [chance * weight for chance, weight in zip(chances, believed, strict=True)]
+        if new.worlds == 1:
+            return joined.curves_to_nodes(np.sum(each, axis=0))
         # by world where its new parts are its own
-        return np.concatenate(found, axis=-1) if new.worlds > 1 else np.sum(found, axis=0)
+        found = joined.curves_to_nodes(np.concatenate(each))
+        return found.reshape(len(each), -1, found.shape[1]).swapaxes(0, 1).reshape(len(each[0]), -1)
 
     def mean(values: Iterable[Floats]) -> Floats:
         each = zip(values, believed, strict=True)

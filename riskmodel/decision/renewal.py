@@ -32,7 +32,7 @@ from riskmodel.decision.prices import (
     SALE,
     Prices,
 )
-from riskmodel.decision.rule import Rule
+from riskmodel.decision.rule import Choices, Rule
 from riskmodel.decision.timing import AT_THE_END, Timing
 from riskmodel.decision.visits import AfterUrgent, Tail, Tails, Urgently, Visits, place, read
 from riskmodel.decision.watched import BELIEVED, GONE, Panels, Watch, Watched, watched
@@ -285,25 +285,32 @@ class NewPart:
             every, lasts, service = like.counts, like.lasts, like.service
         counts = every[:, :OF_NEW]
         costs = np.einsum("e,lek->lk", price, counts)
-        same, tails = like is not None, self._grid_tails
+        tails = self._grid_tails
         urgently = self._urgently(self.left)
-        urgent_cost, urgent = urgently.of(costs), None
+        urgent_cost = urgently.of(costs)
         right = (1 - self.faults)[:, None]
-        for i in range(1, points):
-            tail = tails.at(i - 1)
+        choices = Choices(self._rule, price, tails, self.repair, costs, costs, urgent_cost)
+        lattice, first = np.arange(1, points), 1
+
+        def best_of(some: Ints) -> Ints:
+            return choices.best(some - 1, some, some, n)
+
+        if like is not None:
+            choices.tell(slice(None))
+            unlike = np.flatnonzero(best_of(lattice) != service[1:])
+            if not len(unlike):
+                return like
+            first = int(unlike[0]) + 1
+            every, lasts, service = every.copy(), lasts.copy(), service.copy()
+            counts = every[:, :OF_NEW]
+        else:
+            choices.tell(0)
+        urgent = urgently.after(counts, lasts)
+        for i in range(first, points):
+            best = int(best_of(lattice[i - 1 : i])[0])
             # left over after a failure at each cell edge; the first is the unknown itself
-            after, after_cost = counts[i::-1], costs[i::-1]
+            tail, after = tails.at(i - 1), counts[i::-1]
             visited = slice(max(i - n, 0), 0, -n)  # usage left at the services
-            then = costs[visited], price, urgent_cost[visited]
-            best = self._choose(tail, after_cost, *then)
-            if same and best == service[i]:
-                continue
-            if same:
-                same, every, lasts, service = False, every.copy(), lasts.copy(), service.copy()
-                counts = every[:, :OF_NEW]
-                after = counts[i::-1]
-            if urgent is None:
-                urgent = urgently.after(counts, lasts)
             counts[i], own, mended = self._count(tail, after, best, urgent.at(visited))
             lasts[i] = right * mended
             if best:
@@ -319,8 +326,7 @@ class NewPart:
             urgently.anew(i, urgent_cost, costs)
             urgently.anew(i, urgent.counts, counts)
             urgently.anew(i, urgent.lasts, lasts)
-        if same and like is not None:
-            return like
+            choices.tell(i)
         return Renewal(self.left, self.step, self.timing.interval, every, lasts, service)
 
     def fitted_today(self, renewal: Renewal, prices: Prices) -> Fitted:
@@ -336,23 +342,27 @@ class NewPart:
         (left, lattice), tails = self._today, self._today_tails
         after, after_cost = None, read(costs, *place(self.left, left))
         right = (1 - self.faults)[:, None]
-        urgently = self._urgently(left[lattice[::-1]])
+        urgently = self._urgently(left[lattice])
         urgent_cost = urgently.of(costs)
         solved: list[Fitted] = []
-        planned = np.empty((len(lattice), len(self.weight)))  # costs of those, the last one first
+        planned = np.zeros((len(lattice), len(self.weight)))  # what those cost
+        choices = Choices(self._rule, price, tails, self.repair, after_cost, planned, urgent_cost)
+        choices.tell_after(slice(None))
+        each = np.arange(len(lattice))
         for i, point in enumerate(lattice):
-            tail, visited = tails.at(i), slice(len(lattice) - i, None)
-            then = planned[visited], price, urgent_cost[visited]
-            best = self._choose(tail, after_cost[point::-1], *then)
+            one = each[i : i + 1]
+            best = int(choices.best(one, lattice[one], one, 1)[0])
             rules.append(best)
             same = same and before[i][0] == best
             if same:
                 solved.append(before[i][1])
-                planned[-1 - i] = price @ solved[i].counts
+                planned[i] = price @ solved[i].counts
+                choices.tell_planned(i)
                 continue
             if after is None:
                 after = renewal.counts_at(left)
                 urgent = urgently.after(renewal.counts, renewal.lasts)
+            tail, visited = tails.at(i), slice(i - 1, None, -1) if i else slice(0)
             counts, own, mended = self._count(tail, after[point::-1], best, urgent.at(visited))
             counts += own * after[point]
             lasts = right * mended
@@ -364,17 +374,12 @@ class NewPart:
                 counts[SALE] += tail.alive * tail.discount
                 lasts = lasts + tail.alive
             solved.append(Fitted(counts, lasts))
-            planned[-1 - i] = price @ counts
+            planned[i] = price @ counts
+            choices.tell_planned(i)
         self._today_like = whole, tuple(zip(rules, solved, strict=True))
         every = np.zeros((len(EVENTS), len(self.weight)))
         every[:OF_NEW] = solved[-1].counts
         return Fitted(every, solved[-1].lasts)
-
-    def _choose(
-        self, tail: Tail, after_cost: Floats, planned: Floats, price: Floats, urgent: Floats
-    ) -> int:
-        """The cheapest service at which to replace, 0 for never; see `Rule.best`."""
-        return self._rule.best(tail, after_cost, planned, price, urgent, self.repair)
 
     def _count(
         self, tail: Tail, after: Floats, best: int, urgent: AfterUrgent

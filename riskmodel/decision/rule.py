@@ -16,9 +16,10 @@ from riskmodel.decision.prices import (
     SAMPLE,
     URGENT,
 )
-from riskmodel.decision.visits import Tail, Visits
+from riskmodel.decision.visits import Tails, Visits
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 
 class Rule:
@@ -40,65 +41,120 @@ class Rule:
         per_interval: int,
     ) -> None:
         self.weight, self.per_interval = weight, per_interval
-        self._failing = (early + late) @ weight
-        self._first, self._late = weight * early[0], weight * late
-        self._both = weight * (early[1:] + late[:-1])
-        self._alive, self._worn = weight * alive, worn @ weight
-        self._kept = self._alive.sum(axis=1)
-        self._visited, self._alarms = visits.alive @ weight, visits.alarms @ weight
-        self._urgent, self._sampled = weight * visits.urgent, visits.turnaround is not None
-        self._taken, self._urgent_worn = visits.urgent @ weight, visits.urgent_worn @ weight
+        self.ends = per_interval * np.arange(1, len(alive) + 1)
+        self.failing = np.concatenate([[0.0], np.cumsum((early + late) @ weight)])
+        # chances (.., nodes) times belief: their product with costs (nodes,) is a mean
+        self.between = weight * (early[1:] + late[:-1])
+        self.late = weight * late
+        self.late_at_services = self.late[self.ends - 1]
+        self.alive, self.worn = weight * alive, worn @ weight
+        self.kept = self.alive.sum(axis=1)
+        self.visited, self.alarms = visits.alive @ weight, visits.alarms @ weight
+        self.urgent, self.sampled = weight * visits.urgent, visits.turnaround is not None
+        self.taken, self.urgent_worn = visits.urgent @ weight, visits.urgent_worn @ weight
 
-    def best(
+    def visits(self, price: Floats) -> tuple[Floats, Floats]:
+        """Mean cost of each service that does not replace, and of an urgent job on its sample, but
+        for what follows that; (services,) each."""
+        cost = self.visited * price[OIL_CHANGE]
+        if not self.sampled:
+            return cost, np.zeros(len(cost))
+        cost = cost + self.visited * price[SAMPLE] + self.alarms * price[INVESTIGATION]
+        return cost, self.taken * price[URGENT] + self.urgent_worn * price[FOUND_WORN]
+
+
+class Choices:
+    """What each choice costs on average, for usages left that end as `tails`.
+
+    `after` (edges, nodes) is the cost left after a failure at each edge of the cells, from the
+    least usage left up, `planned` (places, nodes) after a replacement, `urgent` after an urgent one
+    on a sample there, NaN where keep-until comes first (no places: it always does). They may be
+    filled in after this is made, and are told as they are known.
+    """
+
+    def __init__(
         self,
-        tail: Tail,
-        after_cost: Floats,
-        planned: Floats,
+        rule: Rule,
         price: Floats,
-        urgent: Floats,
+        tails: Tails,
         repair: bool,
-    ) -> int:
-        """The cheapest service, 0 for never.
+        after: Floats,
+        planned: Floats,
+        urgent: Floats,
+    ) -> None:
+        self._rule, self._tails, self._repair = rule, tails, repair
+        self._after, self._planned, self._urgent = after, planned, urgent
+        services, failing = len(rule.ends), rule.failing * price[FAILURE]
+        visits, self._job = rule.visits(price)
+        visits = np.concatenate([[0.0], np.cumsum(visits)])
+        # of each choice, all that does not hang on what follows
+        fitted = price[FITTING] * rule.kept
+        self._replaced = failing[rule.ends] + visits[:services] + fitted
+        self._replaced += price[FOUND_WORN] * rule.worn
+        last = (tails.early + tails.late) @ rule.weight * price[FAILURE]
+        sold = price[SALE] * (tails.alive @ rule.weight) * tails.discount
+        self._never = failing[tails.whole] + last + visits[tails.services] + sold
+        # of what follows, the means told so far
+        self._between = np.zeros((len(after), len(rule.between)))
+        self._late = np.zeros((len(after), services))
+        self._then, self._jobs = np.zeros((2, len(planned), services))
 
-        `after_cost` (whole + 2, nodes) is the cost left after a failure at each cell edge, where
-        it is put right (`repair`); `planned` (>= services, nodes) after a replacement at services
-        1, 2, ..., `urgent` (services, nodes) after an urgent one on the sample there, NaN where
-        keep-until comes first.
-        """
-        weight, whole, services = self.weight, tail.whole, tail.services
-        ends = np.append(self.per_interval * np.arange(1, services + 1), whole)
-        last = float((tail.early + tail.late) @ weight) * price[FAILURE]
-        spent = np.concatenate([[0.0], np.cumsum(self._failing[:whole])])[ends] * price[FAILURE]
-        if repair:
-            spent = spent + self._after(after_cost, ends)
-            last += weight @ (tail.early * after_cost[whole] + tail.late * after_cost[whole + 1])
-        oil = np.concatenate([[0.0], np.cumsum(self._visits(services, price, urgent))])
-        sold = price[SALE] * (tail.alive @ weight) * tail.discount
-        never = spent[-1] + last + oil[services] + sold
-        fitted = price[FITTING] * self._kept[:services]
-        then = np.einsum("jk,jk->j", self._alive[:services], planned[:services])
-        worn = price[FOUND_WORN] * self._worn[:services]
-        replaced = spent[:-1] + oil[:services] + fitted + then + worn
-        return int(np.argmin(np.concatenate([[never], replaced])))
+    def tell(self, some: slice | int) -> None:
+        """Both that follow are known at `some` points of one grid."""
+        self.tell_after(some)
+        self.tell_planned(some)
 
-    def _after(self, after_cost: Floats, ends: NDArray[np.int64]) -> Floats:
-        """Mean cost left after failures in the cells before each of `ends`, in rising order."""
-        whole = int(ends[-1])
-        if whole == 0:
-            return np.zeros(len(ends))
-        between = np.einsum("lk,lk->l", self._both[: whole - 1], after_cost[1:whole])
-        before = self._first @ after_cost[0] + np.concatenate([[0.0], np.cumsum(between)])
-        at_end = np.einsum("lk,lk->l", self._late[ends - 1], after_cost[ends])
-        return np.asarray(np.where(ends > 0, before[ends - 1] + at_end, 0.0))
+    def tell_after(self, some: slice | int) -> None:
+        """What follows a failure is known at `some` edges."""
+        if self._repair:
+            self._between[some] = self._after[some] @ self._rule.between.T
+            self._late[some] = self._after[some] @ self._rule.late_at_services.T
 
-    def _visits(self, count: int, price: Floats, after: Floats) -> Floats:
-        """Mean cost of each of the first `count` services, what follows urgent ones included."""
-        cost = self._visited[:count] * price[OIL_CHANGE]
-        if not self._sampled:
-            return np.asarray(cost)
-        cost = cost + self._visited[:count] * price[SAMPLE]
-        cost += self._alarms[:count] * price[INVESTIGATION]
-        whole = np.einsum("jk,jk->j", self._urgent[:count], after[:count])
-        whole += self._taken[:count] * price[URGENT]
-        whole += self._urgent_worn[:count] * price[FOUND_WORN]
-        return np.asarray(cost + np.nan_to_num(whole))
+    def tell_planned(self, some: slice | int) -> None:
+        """What follows a replacement is known at `some` places."""
+        self._then[some] = self._planned[some] @ self._rule.alive.T
+        if len(self._urgent):
+            jobs = self._job + self._urgent[some] @ self._rule.urgent.T
+            self._jobs[some] = np.where(np.isnan(jobs), 0.0, jobs)
+
+    def best(self, which: Ints, edge: Ints, place: Ints, stride: int) -> Ints:
+        """The cheapest service, 0 for never, for some of the usages left, numbered `which` (n,):
+        each at an `edge`, and each service `stride` places further down from its `place`."""
+        services = self._tails.services[which]
+        each, rows = np.arange(services.max(initial=0)), np.arange(len(which))
+        if not len(each):
+            return np.zeros(len(which), dtype=np.int64)
+        held = each < services[:, None]
+        at = np.maximum(place[:, None] - stride * (each + 1), 0)
+        jobs = _so_far(np.where(held, self._jobs[at, each], 0.0))
+        replaced = self._replaced[each] + jobs[:, :-1] + self._then[at, each]
+        never = self._never[which] + jobs[:, -1]
+        if self._repair:
+            whole = self._tails.whole[which]
+            # a failure in the first cell leaves what is sought here, whatever the choice
+            cells = np.arange(max(int(whole.max()) - 1, 0))
+            inside = cells < whole[:, None] - 1
+            told = self._between[np.maximum(edge[:, None] - 1 - cells, 0), cells]
+            failed = _so_far(np.where(inside, told, 0.0))
+            ends = self._rule.ends[each]
+            replaced += failed[:, np.minimum(ends - 1, len(cells))]
+            replaced += self._late[np.maximum(edge[:, None] - ends, 0), each]
+            never += failed[:, -1] + self._in_last(which, edge - whole)
+        replaced[~held] = np.inf
+        least = np.argmin(replaced, axis=1)
+        return np.where(replaced[rows, least] < never, least + 1, 0)
+
+    def _in_last(self, which: Ints, edge: Ints) -> Floats:
+        """What follows a failure at the end of the last whole cell, at `edge`, or after it."""
+        rule, tails = self._rule, self._tails
+        at_end = rule.late[tails.whole[which] - 1] + rule.weight * tails.early[which]
+        found = np.einsum("ik,ik->i", at_end, self._after[edge])
+        late = rule.weight * tails.late[which]
+        return np.asarray(found + np.einsum("ik,ik->i", late, self._after[edge - 1]))
+
+
+def _so_far(steps: Floats) -> Floats:
+    """Sums over the first 0, 1, 2, ... of each row; (rows, columns + 1)."""
+    found = np.zeros((len(steps), steps.shape[1] + 1))
+    np.cumsum(steps, axis=1, out=found[:, 1:])
+    return found
