@@ -165,60 +165,59 @@ def watched(
     seen_at = shows(visible_lead, at[:, None] - stops), shows(visible_lead, at[:, None] - after)
     shows_now = shows(visible_lead, at)
     middle, width = (panels.edges[1:] + panels.edges[:-1]) / 2, np.diff(panels.edges)
-    others = (other * width * np.exp(-other * middle))[:, None]
+    others = (other * width * np.exp(-other * middle))[:, None, None]
 
     def sums(weight: Floats) -> Floats:
-        """Of the density times `weight` (T,), over each panel: (panels, nodes)."""
-        return np.asarray(np.einsum("pn,pnk->pk", weight.reshape(size - 1, NODES), by_panel))
+        """Of the density times `weight` (rows, T), over each panel: (panels, rows, nodes)."""
+        rows = weight.reshape(len(weight), size - 1, NODES).swapaxes(0, 1)
+        return np.asarray(np.ascontiguousarray(rows) @ by_panel)
 
-    removed = np.empty((size, worlds, nodes))
-    cut = np.zeros((2, size, worlds, nodes))
-    urgent, urgent_worn, alarms = (np.empty((count, worlds, nodes)) for _ in range(3))
-    worn = np.empty((len(stops) + 1, worlds, nodes))
-    at_edge = panels.edge(after)
-    for w in range(worlds):
-        seen, tilt = kernels.seen[w], kernels.tilt[w]
-        fewer = (seen * gone).sum(axis=1) - tilt
-        before = seen @ by_then - tilt[:, None]
-        of_services = np.concatenate(
-            [
-                seen * gone,
-                seen * gone * seen_at[1],
-                kernels.alarms[w] * there,
-                before * still * seen_at[0],
-                np.stack([-tilt * shows_now, -tilt], axis=1),
-            ],
-            axis=1,
-        )
-        told = np.zeros((of_services.shape[1], nodes))
-        some = of_services.any(axis=0)  # few, where no samples are to come
-        told[some] = of_services[:, some].T @ mass
-        urgent[:, w], urgent_worn[:, w], alarms[:, w] = told[: 3 * count].reshape(3, count, nodes)
-        worn[1:, w] = told[3 * count : -2]
-        worn[0, w] = told[-2]
-        alarms[:, w] += false_alarm * survival
-        # by edge: what was removed before, less those of them that would have failed by now
-        steps = -sums(fewer)
-        np.add.at(steps, at_edge - 1, urgent[:, w])
-        removed[0, w] = told[-1]
-        removed[1:, w] = told[-1] + np.cumsum(steps, axis=0)
-        rate = fewer * np.exp(-other * at)
-        lost, moment = sums(rate), sums(rate * at)
-        if other > 0:  # a part that was removed is spared the other causes too
-            held = others * (removed[1:, w] + removed[:-1, w]) / 2
-            lost, moment = lost + held, moment + held * middle[:, None]
-        cut[0, 1:, w] = np.cumsum(lost, axis=0)
-        cut[1, 1:, w] = np.cumsum(moment, axis=0)
+    seen, tilt = kernels.seen, kernels.tilt[..., None]
+    caught = seen * gone
+    fewer = caught.sum(axis=2) - tilt[..., 0]
+    of_services = np.concatenate(
+        [
+            caught,
+            caught * seen_at[1],
+            kernels.alarms * there,
+            (seen @ by_then - tilt) * still * seen_at[0],
+            -tilt * shows_now[:, None],
+            -tilt,
+        ],
+        axis=2,
+    )
+    told = np.zeros((of_services.shape[2], worlds, nodes))
+    some = of_services.any(axis=(0, 1))  # few, where no samples are to come
+    rows = np.moveaxis(of_services[..., some], 2, 0)
+    told[some] = (rows.reshape(-1, len(at)) @ mass).reshape(-1, worlds, nodes)
+    urgent, urgent_worn, alarms = told[: 3 * count].reshape(3, count, worlds, nodes)
+    worn = np.concatenate([told[-2:-1], told[3 * count : -2]])
+    alarms += false_alarm * survival[:, None]
+    # by edge: what was removed before, less those of them that would have failed by now
+    rate = fewer * np.exp(-other * at)
+    steps, lost, moment = np.split(sums(np.concatenate([-fewer, rate, rate * at])), 3, axis=1)
+    np.add.at(steps, panels.edge(after) - 1, urgent)
+    removed = told[-1] + _so_far(steps)
+    if other > 0:  # a part that was removed is spared the other causes too
+        held = others * (removed[1:] + removed[:-1]) / 2
+        lost, moment = lost + held, moment + held * middle[:, None, None]
     return Watched(
         panels,
         removed,
-        cut[0],
-        cut[1],
+        _so_far(lost),
+        _so_far(moment),
         urgent * spared_after,
         urgent_worn * spared_after,
         worn,
         alarms * spared_at,
     )
+
+
+def _so_far(steps: Floats) -> Floats:
+    """Sums over the first 0, 1, 2, ... of `steps` (panels, ...)."""
+    found = np.zeros((len(steps) + 1, *steps.shape[1:]))
+    np.cumsum(steps, axis=0, out=found[1:])
+    return found
 
 
 def shows(lead: Quantity, ahead: Floats) -> Floats:

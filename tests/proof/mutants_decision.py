@@ -269,8 +269,8 @@ DECISION = seeded(
     ),
     (
         "decision/watched.py",
-        "alarms[:, w] += false_alarm * survival",
-        "alarms[:, w] += 0 * false_alarm * survival",
+        "alarms += false_alarm * survival[:, None]",
+        "alarms += 0 * false_alarm * survival[:, None]",
         "parts that are to last never alarm",
         "decision/formulas_sampled",
     ),
