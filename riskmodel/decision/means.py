@@ -165,7 +165,7 @@ def _weights(present: PresentPart) -> Given:
             return joined.curves_to_nodes(np.sum(each, axis=0))
         # by world where its new parts are its own
         found = joined.curves_to_nodes(np.concatenate(each))
-        return found.reshape(len(each), -1, found.shape[1]).swapaxes(0, 1).reshape(len(each[0]), -1)
+        return np.concatenate(np.split(found, len(each)), axis=1)
 
     def mean(values: Iterable[Floats]) -> Floats:
         each = zip(values, believed, strict=True)
