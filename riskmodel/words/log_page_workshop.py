@@ -59,7 +59,7 @@ NO_SAMPLES = "No sample is under way."
 MACHINE, METER, PART, STATE = "Machine", "Meter", "Part", "State"
 SAMPLE, STEP, SINCE, OVERDUE = "Sample", "Where it is", "Since", "Overdue by"
 WAITING_MEANS = (
-    "Waiting costs or saves: the expected cost of the cheapest plan that does not replace the part "
+    "Waiting costs or saves: the average cost of the cheapest plan that does not replace the part "
     "before the next oil change, held against that of replacing it now."
 )
 WAITING, WHY = "Waiting until the next oil change", "Why"

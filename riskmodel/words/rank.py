@@ -21,7 +21,7 @@ from riskmodel.words.plan_names import (
 
 HEADING = "What waiting until the next oil change costs"
 MEANING = (
-    "Waiting costs: the expected cost of the cheapest plan that does not replace the part before "
+    "Waiting costs: the average cost of the cheapest plan that does not replace the part before "
     "the next oil change, less that of replacing it now. Below 0 waiting is the cheaper."
 )
 QUICK = (
