@@ -87,7 +87,7 @@ def _limit(s: Standing) -> str:
     """What the owner's limit on failures does to the plan named."""
     if s.most_risk is None or s.failure is None or s.instead is not None:
         return ""
-    limit = f"the limit of {formats.exact(round(100 * s.most_risk, 6))} failures of 100"
+    limit = f"the limit of {formats.share_of_100(s.most_risk)} failures of 100"
     if s.failure > s.most_risk:
         return f"No plan keeps to {limit}: “{_kept(s)}” is the cheapest of all."
     if s.limit_costs is None or s.limit_costs <= 0:
