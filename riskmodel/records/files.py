@@ -21,7 +21,7 @@ from riskmodel.records.case import Case
 from riskmodel.records.case_reader import Draft, built, raw_case, read_draft, unlearned
 from riskmodel.records.checks import compare_fleet, compare_inputs, compare_records, compare_samples
 from riskmodel.records.disk import read_file, write_file
-from riskmodel.records.errors import InputError, Problem, by_line, did_you_mean
+from riskmodel.records.errors import InputError, Problem, by_line, did_you_mean, shown
 from riskmodel.records.fleet_table import read_fleet, write_fleet
 from riskmodel.records.inputs import BY_KEY
 from riskmodel.records.life_table import read_records, write_records
@@ -279,6 +279,9 @@ def _state(raw: dict[str, Any], key: str, value: object) -> Problem | None:
     table = raw.setdefault(section, {})
     if rows:
         held, index = table.get(rows, []), int(row)
+        if not isinstance(held, list | tuple) or not all(isinstance(one, dict) for one in held):
+            path = f"{section}.{rows}"  # another change has stated it so
+            return Problem(CASE_FILE, path, shown(held), f"a list of tables, [[{path}]]")
         if not 1 <= index <= len(held):
             return Problem(CASE_FILE, key, f"{len(held)} rows", "a row that there is")
         table = held[index - 1]

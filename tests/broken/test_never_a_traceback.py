@@ -123,6 +123,8 @@ RAW = st.recursive(
         max_size=3,
     )
 )
+@example({"oil.element": False, "oil.element[1].rise": None})
+@example({"oil.element": [1], "oil.element[1].rise": 5})
 def test_random_changes(changes: Mapping[str, object]) -> None:
     attempt(changed, PLAIN, changes)
 
