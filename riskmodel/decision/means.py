@@ -29,7 +29,7 @@ from riskmodel.decision.prices import (
     URGENT,
     Prices,
 )
-from riskmodel.decision.renewal import Renewal
+from riskmodel.decision.renewed import Renewal
 from riskmodel.decision.visits import place
 
 Floats = NDArray[np.float64]

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.decision.prices import PriceDraws
-from riskmodel.decision.renewal import Renewal
+from riskmodel.decision.renewed import Renewal
 from riskmodel.decision.sample_table import Table
 from riskmodel.decision.sampling import Sampling
 from riskmodel.decision.timing import AT_THE_END, Timing

@@ -30,7 +30,8 @@ from riskmodel.decision.prices import (
     URGENT,
     Prices,
 )
-from riskmodel.decision.renewal import Fitted, NewPart, Renewal
+from riskmodel.decision.renewal import NewPart
+from riskmodel.decision.renewed import Fitted, Renewal
 from riskmodel.decision.sampling import Sampling
 from riskmodel.decision.timing import AT_THE_END, Timing
 from riskmodel.decision.watched import BELIEVED, GONE, Panels, Watched, watched

@@ -21,7 +21,8 @@ from riskmodel.decision.lives import Lives
 from riskmodel.decision.prices import EVENTS, SALE, Prices
 from riskmodel.decision.rank_curves import group_of, lasting
 from riskmodel.decision.rank_rounded import rounded, rounded_prices, with_near_leads
-from riskmodel.decision.renewal import NewPart, Renewal
+from riskmodel.decision.renewal import NewPart
+from riskmodel.decision.renewed import Renewal
 from riskmodel.decision.sample_table import Table
 from riskmodel.decision.sampling import Sampling
 from riskmodel.decision.timing import Timing

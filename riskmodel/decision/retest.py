@@ -34,7 +34,8 @@ from riskmodel.decision.prices import (
     SAMPLE,
     URGENT,
 )
-from riskmodel.decision.renewal import NewPart, Renewal
+from riskmodel.decision.renewal import NewPart
+from riskmodel.decision.renewed import Renewal
 from riskmodel.decision.sampling import Retested, Sampling
 from riskmodel.decision.timing import AT_THE_END
 from riskmodel.life.posterior import Curves

@@ -22,7 +22,8 @@ from numpy.typing import NDArray
 
 from riskmodel.decision.possible import drawn, over_nodes, possible
 from riskmodel.decision.prepared import Prepared, grounds, prepared
-from riskmodel.decision.renewal import NewPart, Renewal
+from riskmodel.decision.renewal import NewPart
+from riskmodel.decision.renewed import Renewal
 from riskmodel.records.case import Case
 from riskmodel.records.files import case_from_files
 from riskmodel.records.quantity import Quantity, exactly
