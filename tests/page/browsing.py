@@ -263,11 +263,11 @@ def type_over(visit: Visit, part: Locator, row: int, age: str) -> None:
     from playwright.sync_api import TimeoutError as NotThere
 
     box = visit.page.locator("#portal input")
-    for _ in range(10):  # a table that is just being drawn again lets a click pass by
+    for trial in range(1, 8):  # a table that is just being drawn again lets a click pass by
         click_cell(visit, part, 0, row)
         visit.page.keyboard.press("Enter")
-        try:
-            box.wait_for(timeout=1500)
+        try:  # longer each time: the next click shuts a box that was only slow to open
+            box.wait_for(timeout=1500 * trial)
         except NotThere:
             continue
         break
