@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from riskmodel.decision.means import Means
 from riskmodel.decision.occasions import together
+from riskmodel.decision.outlook import Given, outlook_of
 from riskmodel.decision.plans import PlanCounts, PresentPart
 from riskmodel.decision.prepared import Prepared
 from riskmodel.decision.sampling import Sampling
@@ -26,6 +27,8 @@ from riskmodel.records.quantity import Quantity, exactly
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
+TINY = 1e-12
+"""A chance so small divides nothing."""
 REACH = 3.5
 """The visible lead is followed this many standard deviations up."""
 
@@ -54,14 +57,13 @@ class NothingSeen:
         return np.asarray(1 - self.sees * shows(self.lead, ahead))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True)
 class AfterSeeing:
-    """One outcome: its `chance` and the chance `soon` that the part, left in, then fails before the
-    next oil change, (nodes,); the plan then taken, `at` in usage from now (None: never)."""
+    """One outcome: what is `told` of it, and the plan then taken, `at` in usage from now (None:
+    never)."""
 
-    chance: Floats
+    told: Given
     at: float | None
-    soon: Floats
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -110,8 +112,6 @@ def inspection_plan(
 
     ratio = blank.likely / today.likely
     chance = np.clip(np.repeat(ratio, len(ready.joined.share), axis=1).reshape(-1), 0.0, 1.0)
-    soon = _soon(today), _soon(blank)
-    soon_seen = (soon[0] - chance * soon[1]) / np.maximum(1 - chance, 1e-12)
 
     means = Means(today)
     of_all, of_unseen = means.at(ready.prices), Means(blank).at(ready.prices)
@@ -129,10 +129,14 @@ def inspection_plan(
         """Each outcome with its own plan, from (plans, .., nodes) of all and of the unseen."""
         return np.asarray(today[found] + chance[nodes] * (unseen[of_blind] - unseen[of_found]))
 
+    fails, unseen_fails = (float(each @ weight) for each in (_soon(today), chance * _soon(blank)))
+    if_seen, if_not = outlook_of(ready, today.watch).of_look(look)
+    if_seen = if_seen.about(1 - missed, (fails - unseen_fails) / max(1 - missed, TINY))
+    if_not = if_not.about(missed, unseen_fails / max(missed, TINY))
     lasts = of_all.lasts[found] + missed * (of_unseen.lasts[blind] - of_unseen.lasts[found])
     return InspectionPlan(
-        if_seen=AfterSeeing(1 - chance, place(found), np.clip(soon_seen, 0.0, 1.0)),
-        if_not=AfterSeeing(chance, place(blind), soon[1]),
+        if_seen=AfterSeeing(if_seen, place(found)),
+        if_not=AfterSeeing(if_not, place(blind)),
         counts=decided(counts.counts, unseen.counts),
         lasts=decided(counts.lasts, unseen.lasts),
         cost=float(without[found] + with_unseen[blind] - with_unseen[found]),
@@ -177,6 +181,4 @@ def _alike(today: Sampling | None, watch: Sampling) -> bool:
 
 def _soon(present: PresentPart) -> Floats:
     """Chance to fail by wear before the next oil change, (nodes,)."""
-    services = present.timing.services
-    stop = int(np.searchsorted(present.stops, services[0])) if len(services) else 0
-    return np.concatenate([world.wear[stop] for world in present.worlds])
+    return np.concatenate([world.wear[present.first] for world in present.worlds])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,6 +29,9 @@ from riskmodel.risk.driven import driven, own_curves
 from riskmodel.risk.later import with_parts_alike
 from riskmodel.use.effective_age import Use
 from riskmodel.use.leads import in_usage_from_now
+
+if TYPE_CHECKING:
+    from riskmodel.decision.outlook import Outlook
 
 Floats = NDArray[np.float64]
 
@@ -69,6 +73,8 @@ class Prepared:
     enters it."""
     few: list[Prepared] = field(default_factory=list)
     """The same on few curves, once it was asked for."""
+    outlook: list[Outlook] = field(default_factory=list)
+    """What may be found out first, in many worlds, once it was asked for."""
 
     @property
     def weight(self) -> Floats:

@@ -355,7 +355,7 @@ def _few(count: int) -> int:
 
 def _table(case: Case, timing: Timing, used: Mapping[str, int]) -> Table:
     watch = _Knowing(case, timing, used)
-    factors = len({factor for factor, _ in watch.worlds})
+    factors = len(np.unique(watch.worlds.factor))
     return _by_factor(watch.table_of_present_part(timing.services), watch.weight, factors)
 
 

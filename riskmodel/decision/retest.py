@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 from riskmodel.decision.lives import Joined, join
 from riskmodel.decision.means import Means
 from riskmodel.decision.occasions import at_a_service, before_slot, booked_until
+from riskmodel.decision.outlook import Given, about, outlook_of
 from riskmodel.decision.plans import PresentPart
 from riskmodel.decision.prepared import Prepared, thinned
 from riskmodel.decision.prices import (
@@ -36,6 +37,7 @@ from riskmodel.decision.prices import (
 )
 from riskmodel.decision.renewal import NewPart
 from riskmodel.decision.renewed import Renewal
+from riskmodel.decision.results import Interval
 from riskmodel.decision.sampling import Retested, Sampling
 from riskmodel.decision.timing import AT_THE_END
 from riskmodel.life.posterior import Curves
@@ -51,19 +53,15 @@ FALSE_ALARMS = (0.02, 0.1, 0.3)
 """Chances of a surge without distress among which the cheapest limit is sought."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True)
 class Branch:
-    """After one outcome: the `chance` of it (nodes,) as seen today; the plan then taken, `at` in
-    usage from today (None: never; `at_once`: when the result is in, `hurried` at short notice); and
-    the chance `soon` (nodes,) that the part, left in, fails by wear before the next oil change,
-    given the outcome.
-    """
+    """After one outcome: what is `told` of it, and the plan then taken, `at` in usage from today
+    (None: never; `at_once`: when the result is in, `hurried` at short notice)."""
 
-    chance: Floats
+    told: Given
     at: float | None
     at_once: bool
     hurried: bool
-    soon: Floats
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,7 +69,7 @@ class RetestPlan:
     """The plan as counts over the nodes of `PresentPart`, discounted to today.
 
     `counts` (events, nodes), `fails`, `urgent` (nodes,) and `lasts` (faults, nodes) as in
-    `PlanCounts`, counts and lasts at the nodes asked for; `first` (nodes,) the chance that it
+    `PlanCounts`, counts and lasts at the nodes asked for; `first` the chance that it
     fails before the result is acted upon. `limits` are the readings [ppm] from which each element
     alone counts as another surge, what the last drain left of the old oil included; `cost` is the
     expected cost, `failure` the chance of any failure.
@@ -83,7 +81,7 @@ class RetestPlan:
     limits: Mapping[str, float]
     if_surge: Branch
     if_clear: Branch
-    first: Floats
+    first: Interval
     counts: Floats
     fails: Floats
     urgent: Floats
@@ -137,14 +135,24 @@ def _point(reading: Reading) -> float:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Then:
-    """One outcome: its branch, the part as it is `known` then, which plan is `best`, and the means
-    of its counts (events,), discounted to the time of acting, and lasts (faults,)."""
+    """One outcome: the `chance` of it (nodes,) as seen today, and given it the mean chance to fail
+    by wear before the next oil change, `soon`; the part as it is `known` then, which plan is
+    `best`, `at` in usage from then (inf: never) and `hurried` where at short notice; the means of
+    its counts (events,), discounted to the time of acting, and lasts (faults,)."""
 
-    branch: Branch
+    chance: Floats
+    soon: float
     known: PresentPart
     best: int
+    at: float
+    hurried: bool
     counts: Floats
     lasts: Floats
+
+    def branch(self, told: Given, weight: Floats, acts_at: float) -> Branch:
+        at = None if np.isinf(self.at) else self.at + acts_at
+        told = told.about(float(self.chance @ weight), self.soon)
+        return Branch(told, at, self.best == 0, self.hurried)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -167,6 +175,7 @@ class _Retest:
         self.roughly = watch is not None
         self.nodes, self.fault_share, self.known = nodes, ready.fault_share, ready.knowing
         case, curves, present = ready.case, ready.curves, ready.present
+        self.ready = ready
         self.case, self.prices, self.ages = case, ready.prices, ready.ages
         self.present, self.renewal = present, renewal
         timing = present.timing
@@ -191,7 +200,7 @@ class _Retest:
         told = zip((outcome, outcome.opposite), self.watch.either(outcome), strict=True)
         surge, clear = (self._then(*each) for each in told)
         paid, weight = self.present.timing.discount, self.present.weight
-        both = surge.branch.chance, clear.branch.chance
+        both = surge.chance, clear.chance
         lives = both[0] + both[1]
         counts = self._failed_first(np.maximum(1 - lives, 0.0))[1]
         self._until_it_acts(counts, lives @ weight)
@@ -202,7 +211,7 @@ class _Retest:
     def plan(self, limit: _Limit) -> RetestPlan:
         """The plan with that limit."""
         surge, clear, nodes = limit.surge, limit.clear, self.nodes
-        both = surge.branch.chance, clear.branch.chance
+        both = surge.chance, clear.chance
         lives = both[0] + both[1]
         first = np.maximum(1 - lives, 0.0)
         acts, weight = float(self.present.timing.discount(self.acts_at)), self.present.weight
@@ -213,7 +222,7 @@ class _Retest:
         mean_lasts = np.zeros(len(self.fault_share))
         for chance, then in zip(both, (surge, clear), strict=True):
             found, _ = then.known.evaluate(self.prices, [then.best], nodes)
-            if then.branch.hurried:
+            if then.hurried:
                 _hurry(found.counts[0])
                 urgent += chance
             counts += chance[nodes] * acts * found.counts[0]
@@ -221,14 +230,16 @@ class _Retest:
             fails += chance * found.fails[0]
             urgent += chance * found.alarm[0]
             mean_lasts += chance @ weight * then.lasts
+        asked = Retested(limit.alarm, True, self.at), self.acts_at
+        fails_first, if_surge, if_clear = outlook_of(self.ready).of_retest(*asked)
         return RetestPlan(
             self.at,
             self.acts_at,
             limit.alarm,
             self._limits(limit.alarm),
-            surge.branch,
-            clear.branch,
-            first,
+            surge.branch(if_surge, weight, self.acts_at),
+            clear.branch(if_clear, weight, self.acts_at),
+            about(fails_first, float(first @ weight)),
             counts,
             fails,
             urgent,
@@ -269,12 +280,14 @@ class _Retest:
         costs = means.counts @ self.prices.means()
         costs[1:booked] = np.inf
         best = int(np.argmin(costs))
-        at = None if np.isinf(means.at[best]) else float(means.at[best]) + self.acts_at
         soon = np.concatenate([world.wear[then.first] for world in then.worlds])
         return _Then(
-            Branch(chance, at, best == 0, best == 0 and booked > 0, soon),
+            chance,
+            float(soon @ then.weight),
             then,
             best,
+            float(means.at[best]),
+            best == 0 and booked > 0,
             means.counts[best],
             means.lasts[best],
         )

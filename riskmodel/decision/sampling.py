@@ -13,7 +13,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from copy import copy
 from dataclasses import dataclass, replace
-from itertools import product
 from typing import Protocol
 
 import numpy as np
@@ -23,6 +22,7 @@ from scipy.special import ndtri
 from riskmodel.decision.leads import LEAD_REACH, LEADS, shared_leads
 from riskmodel.decision.sample_table import Table
 from riskmodel.decision.watched import Kernels
+from riskmodel.decision.worlds import Worlds, few_worlds
 from riskmodel.life.posterior import Curves
 from riskmodel.life.weibull import failure as failure_by
 from riskmodel.oil.alarm import Alarm, alarms, shed
@@ -41,9 +41,6 @@ LIFE_REACH = 3.0
 
 RISES = 5
 """Quadrature points over how far wear rises, one quantile for all elements of a part."""
-
-FACTORS, SILENT = 3, 2
-"""Quadrature points over the lead's factor and over the silent share."""
 
 STEPS = 12
 """Failure ages worked out in an oil interval; between them straight lines."""
@@ -137,7 +134,8 @@ class Sampling:
 
     Where none are to come, the parts are never seen and never alarm. Without `lead_life` lead and
     life are independent. No part lasts longer than `lasting`, however long its lead. So many
-    `leads` are averaged over at one factor, laid out for those `beside` its own, too.
+    `leads` are averaged over at one factor, laid out for those `beside` its own, too. `worlds` are
+    those of the warning, left out: few.
     """
 
     def __init__(
@@ -148,13 +146,12 @@ class Sampling:
         lasting: float = np.inf,
         leads: int = LEADS,
         beside: Sequence[float] = (),
+        worlds: Worlds | None = None,
     ) -> None:
         self.case, self._many = case, leads
         warning, oil = case.warning, case.oil
-        factors, factor_weight = warning.lead_factor.points(FACTORS)
-        silent, silent_weight = warning.silent.points(SILENT)
-        self._laid = np.unique([*factors, *beside])
-        self._between(factors, factor_weight, silent, silent_weight)
+        self.worlds = few_worlds(warning) if worlds is None else worlds
+        self._laid = np.unique([*self.worlds.factor, *beside])
         self.sampled = case.sampled and bool(shed(oil.element))
         self.turnaround = oil.turnaround
         self.false_alarm = oil.false_alarm if self.sampled else 0.0
@@ -213,8 +210,13 @@ class Sampling:
         if silent is not None:
             certain = replace(certain, silent=exactly(silent, share=True))
         told.case, told._tables = replace(self.case, warning=certain), {}
-        told._between(*certain.lead_factor.points(FACTORS), *certain.silent.points(SILENT))
+        told.worlds = few_worlds(certain)
         return told
+
+    def among(self, worlds: Worlds, leads: int) -> Sampling:
+        """The same case and samples as they stand today, in other worlds, over so many leads."""
+        known = self._lead_life, self.lasting, leads
+        return Sampling(self.case, self.history, *known, worlds=worlds)
 
     def _anew(self) -> Sampling:
         """A copy for which nothing has been worked out yet but what past samples tell."""
@@ -222,20 +224,17 @@ class Sampling:
         told._tables, told._followed = {}, {}
         return told
 
-    def _between(
-        self, factors: Floats, factor_weight: Floats, silent: Floats, silent_weight: Floats
-    ) -> None:
-        """Make the worlds, a factor on the lead and a silent share each, and their weights."""
-        self.worlds = tuple(product(factors.tolist(), silent.tolist()))
-        self.weight = np.outer(factor_weight, silent_weight).ravel()
-        self._factors, self._silent = factors, len(silent)
-
     def either(self, outcome: Retested) -> tuple[Sampling, Sampling]:
         """The same where the retest turned out so, and where it turned out the other way: what
         that leads to follows from the other two, without following it out."""
         told, opposite = self.knowing(outcome), self.knowing(outcome.opposite)
         opposite._rest = self, told
         return told, opposite
+
+    @property
+    def weight(self) -> Floats:
+        """How far each world is believed before any sample; (W,)."""
+        return self.worlds.weight
 
     @property
     def reach(self) -> float:
@@ -285,8 +284,8 @@ class Sampling:
         if key not in self._followed:
             self._followed[key] = self._at(services, grid, age)
         seen, alarm, evidence = self._followed[key]
-        silent = np.array([share for _, share in self.worlds])
-        index = np.repeat(np.searchsorted(self._laid, self._factors), self._silent)
+        silent = self.worlds.silent
+        index = np.searchsorted(self._laid, self.worlds.factor)
         loud = (1 - silent)[:, None]
         told = np.ones(len(grid))
         if age is not None and self._outcome is not None:

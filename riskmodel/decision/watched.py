@@ -54,10 +54,13 @@ class Kernels:
 class Watch(Protocol):
     """Where kernels come from."""
 
-    weight: Floats
-    """How far each world is believed before any sample, (W,)."""
     turnaround: float
     false_alarm: float
+
+    @property
+    def weight(self) -> Floats:
+        """How far each world is believed before any sample, (W,)."""
+        ...
 
     @property
     def reach(self) -> float:

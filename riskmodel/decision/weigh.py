@@ -319,7 +319,6 @@ def _inspection(
     ready: Prepared, found: InspectionPlan, best: PlanResult, plain: Floats, draws: Possible
 ) -> Inspection:
     """`plain` (events, nodes) are the counts of the `best` plan without an inspection."""
-    weight, alike = ready.weight, ready.alike
     paid, without, damaged = draws.costs(np.stack([found.counts, plain, found.damaged]))
     price, risk = found.price, found.risk
     cost = price.mean + (1 - risk) * found.cost + risk * found.damage
@@ -327,9 +326,7 @@ def _inspection(
     failures = risk + (1 - risk) * draws.failures(found.lasts[None])[0]
 
     def after(outcome: AfterSeeing) -> AfterLook:
-        then = weight * outcome.chance
-        soon = over_nodes(outcome.soon, then / then.sum(), alike)
-        return AfterLook(over_nodes(outcome.chance, weight, alike), outcome.at, soon)
+        return AfterLook(outcome.told.chance, outcome.at, outcome.told.soon)
 
     return Inspection(
         if_seen=after(found.if_seen),
@@ -384,9 +381,9 @@ def _retest(
         oil_age=found.alarm.oil_age,
         limits=found.limits,
         false_alarm=found.alarm.false_alarm,
-        first=over_nodes(found.first, weight, alike),
-        if_surge=_branch(found.if_surge, weight, alike),
-        if_clear=_branch(found.if_clear, weight, alike),
+        first=found.first,
+        if_surge=_branch(found.if_surge),
+        if_clear=_branch(found.if_clear),
         failure=drawn(found.failure, draws.failures(found.lasts[None])[0]),
         present_failure=over_nodes(found.fails, weight, alike),
         alarm=over_nodes(found.urgent, weight, alike),
@@ -395,8 +392,6 @@ def _retest(
     )
 
 
-def _branch(branch: Branch, weight: Floats, alike: int) -> RetestBranch:
-    then = weight * branch.chance
-    soon = over_nodes(branch.soon, then / then.sum(), alike)
-    chance = over_nodes(branch.chance, weight, alike)
-    return RetestBranch(chance, branch.at, branch.at_once, soon, branch.hurried)
+def _branch(branch: Branch) -> RetestBranch:
+    told = branch.told
+    return RetestBranch(told.chance, branch.at, branch.at_once, told.soon, branch.hurried)

@@ -325,8 +325,8 @@ DECISION = seeded(
     ),
     (
         "decision/sampling.py",
-        "np.searchsorted(self._laid, self._factors)",
-        "np.arange(len(self._factors))",
+        "np.searchsorted(self._laid, self.worlds.factor)",
+        "np.arange(len(self.worlds.factor)) // 2",
         "whatever the lead is settled to be, the shortest one counts",
         "decision/few_curves",
     ),
