@@ -3,24 +3,24 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import compress
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from riskmodel.oil.columns import misled, read_columns
 from riskmodel.oil.evidence import Evidence, weigh_samples
 from riskmodel.oil.evidence_data import Samples, side_by_side
 from riskmodel.oil.evidence_lead import NARROW, OnsetNodes, lead_nodes, onset_nodes
 from riskmodel.oil.evidence_onsets import Onsets, weigh_onsets
-from riskmodel.oil.laboratories import apart, laboratory_of, level_elsewhere
-from riskmodel.oil.mass_balance import PER, SampleRates, wear_rates
+from riskmodel.oil.laboratories import laboratory_of
+from riskmodel.oil.mass_balance import SampleRates, wear_rates
 from riskmodel.oil.rise import onset_age
-from riskmodel.oil.shared import widened
-from riskmodel.oil.surge import held, loudest, marks
-from riskmodel.records.case import Case, Element
+from riskmodel.oil.surge import marks
+from riskmodel.records.case import Case
 from riskmodel.records.quantity import Quantity
 
 Floats = NDArray[np.float64]
@@ -189,17 +189,10 @@ def history(
     begun = turned(np.array([row.age - row.oil_age for row in rows]))
     usage = np.array([row.oil_age for row in rows])
     top_up = np.array([row.top_up_rate for row in rows]) * usage / (at - begun)
+    columns = read_columns(elements, rows, usage, places, case.oil.shared_scatter)
+    lead, share = case.warning.lead.median, misled(columns, case.oil.misleading)
     columns = [
-        column
-        for each in elements
-        for column in _by_laboratory(
-            each, _element(each, rows, usage), usage, places, len(elements)
-        )
-    ]
-    columns = _widened(columns, case.oil.shared_scatter)
-    lead, misled = case.warning.lead.median, _misled(columns, case.oil.misleading)
-    columns = [
-        _held(each, misled, marks(at, at - begun, top_up, lead, each.log_rise)) for each in columns
+        each.held(share, marks(at, at - begun, top_up, lead, each.log_rise)) for each in columns
     ]
     samples = Samples(
         at=at[None],
@@ -223,97 +216,6 @@ def history(
         lead_factor=case.warning.lead_factor,
         silent=case.warning.silent,
     )
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Column:
-    """One element as one laboratory reads it: the ends of ln rate in each sample, `low` and `high`,
-    and its scatter, `scale`, all (n,), infinite where it was not measured there; middle and spread
-    of its usual ln level. `place` numbers the laboratory."""
-
-    element: Element
-    place: int
-    low: Floats
-    high: Floats
-    scale: Floats
-    centre: float
-    spread: float
-
-    @property
-    def log_rise(self) -> float:
-        return math.log(self.element.rise.median)
-
-    @property
-    def middle(self) -> Floats:
-        """ln rate, half the most that it may be where the rounding can't tell it from nothing."""
-        lower = np.where(np.isfinite(self.low), self.low, self.high - math.log(4))
-        return np.asarray((lower + self.high) / 2)
-
-
-Ends = tuple[Floats, Floats, Floats]
-
-
-def _by_laboratory(
-    element: Element, ends: Ends, usage: Floats, places: Ints, elements: int
-) -> Iterator[_Column]:
-    """An element's readings parted by laboratory. One that reads otherwise does so in all the
-    `elements`: each bears its root of them."""
-    centre, spread = math.log(element.typical.median), element.typical.spread
-    measured = np.isfinite(ends[1])
-    before = np.zeros(len(usage), dtype=bool)
-    for place in np.unique(places[measured]):
-        here = measured & (places == place)
-        low, high, scale = ends
-        low, high = np.where(here, low, -np.inf), np.where(here, high, np.inf)
-        column = _Column(element, int(place), low, high, scale, centre, spread)
-        if before.any():
-            told = _Column(element, -1, *ends, centre, spread).middle[before]
-            reading = float(np.median(np.exp(told) * usage[before])) / PER
-            differ = math.sqrt(elements) * apart(element.symbol, reading)
-            level = level_elsewhere(centre, spread, told, scale[before], differ)
-            column = replace(column, centre=level[0], spread=level[1])
-        yield column
-        before |= here
-
-
-def _widened(columns: Sequence[_Column], shared: float) -> list[_Column]:
-    """The same, scattering as widely as samples do whose elements share some of it."""
-    by = widened(
-        np.log([each.element.scatter for each in columns]),
-        np.array([np.where(np.isfinite(each.high), each.scale, np.inf) for each in columns]),
-        np.array([each.log_rise for each in columns]),
-        shared,
-    )
-    return [replace(each, scale=each.scale * by) for each in columns]
-
-
-def _element(element: Element, rows: Sequence[SampleRates], usage: Floats) -> Ends:
-    """ln low, ln high and sigma' of one element in each sample; (n,) each."""
-    low, high = np.full(len(rows), -np.inf), np.full(len(rows), np.inf)
-    for i, row in enumerate(rows):
-        rate = row.rates.get(element.symbol)
-        if rate is not None:
-            low[i] = math.log(rate.low) if rate.low > 0 else -math.inf
-            high[i] = math.log(rate.high)
-    expected = element.typical.median * usage / PER
-    return low, high, np.hypot(math.log(element.scatter), element.noise / expected)
-
-
-def _misled(columns: Sequence[_Column], share: float) -> Floats:
-    """The share of samples that mislead, to each element of a sample; (n,). One that misleads does
-    so in all of them: of so many elements that surge together, each bears its root."""
-    measured = np.isfinite([each.high for each in columns]).sum(axis=0)
-    return np.asarray(share ** (1 / np.maximum(measured, 1)))
-
-
-def _held(column: _Column, misled: Floats, mark: Floats) -> _Column:
-    """The same with surges beyond where they speak loudest for distress taken as ones there."""
-    low, high, scale = column.low, column.high, column.scale
-    if held(low, high, scale, column.centre, column.spread, mark)[0] is low:
-        return column  # no place lies before its mark
-    place = loudest(mark, scale, column.spread, misled)
-    low, high = held(low, high, scale, column.centre, column.spread, place)
-    return replace(column, low=low, high=high)
 
 
 def many_likelihoods(

@@ -248,7 +248,7 @@ def test_two_levels_weigh_nearly_as_both_integrated_over(
 ) -> None:
     """Nearly: the second's level rests on the median of what the first read, as if no distress
     had lifted it. Surges are taken at their word, as the integral does."""
-    monkeypatch.setattr("riskmodel.oil.history.held", lambda low, high, *_: (low, high))
+    monkeypatch.setattr("riskmodel.oil.columns.held", lambda low, high, *_: (low, high))
     rows = list(zip(range(50_000, 100_000, 10_000), ppm, strict=True))
     made = read(rows, list(labs))
     for lead in (8_000.0, 25_000.0):

@@ -10,7 +10,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy import integrate, optimize, stats
 
-from riskmodel.oil import history as history_module
+from riskmodel.oil import columns
 from riskmodel.oil.evidence_student import student_density
 from riskmodel.oil.history import history
 from riskmodel.oil.surge import WIDTH, held, loudest, marks
@@ -129,7 +129,7 @@ def test_nothing_is_touched_below_the_place(times: int, monkeypatch: pytest.Monk
     """Tin, near the least that is seen, scatters beyond what distress shows: taken at its word."""
     case = surged(example("road-car"), times, ("Sn",))
     told, taken = factor(case), history(case)
-    monkeypatch.setattr(history_module, "held", unheld)
+    monkeypatch.setattr(columns, "held", unheld)
     plain = history(case)
     assert taken is not None
     assert plain is not None

@@ -119,7 +119,7 @@ SAMPLES = seeded(
         "oil/evidence",
     ),
     (
-        "oil/history.py",
+        "oil/columns.py",
         "np.hypot(math.log(element.scatter), element.noise / expected)",
         "np.hypot(math.log(element.scatter), 0 * expected)",
         "the laboratory's noise is forgotten in samples taken",
@@ -238,14 +238,14 @@ SAMPLES = seeded(
         "oil/laboratories",
     ),
     (
-        "oil/history.py",
+        "oil/columns.py",
         "here = measured & (places == place)",
         "here = measured & (places <= place)",
         "a laboratory's level rests on what others read, too",
         "oil/laboratories",
     ),
     (
-        "oil/history.py",
+        "oil/columns.py",
         "differ = math.sqrt(elements) * apart(element.symbol, reading)",
         "differ = apart(element.symbol, reading)",
         "metals that step together with the laboratory are so many witnesses",
@@ -280,7 +280,7 @@ SAMPLES = seeded(
         "oil/surge",
     ),
     (
-        "oil/history.py",
+        "oil/columns.py",
         "share ** (1 / np.maximum(measured, 1))",
         "share ** (1 / 1)",
         "elements that surge together are held as if each surged alone",
