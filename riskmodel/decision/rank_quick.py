@@ -127,7 +127,7 @@ class _Machine:
         self.until = float(services[0]) if len(services) else keep
         aged = paired(curves, use, known, (self.until, keep))
         self.curves, self.ages = aged.curves, aged.age
-        self.taken: History | None = Driven(case, use, aged).history()
+        self.taken: History | None = Driven(case, use, aged).history(quick=True)
         extra = [each.at for each in occasions(case, self.timing)]
         self.stops = np.sort(np.concatenate([services, extra]))
         self.grid = _Grid(case, self.timing, self.stops, self.taken)

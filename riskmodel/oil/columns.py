@@ -44,13 +44,22 @@ class Column:
         lower = np.where(np.isfinite(self.low), self.low, self.high - math.log(4))
         return np.asarray((lower + self.high) / 2)
 
-    def held(self, misled: Floats, mark: Floats) -> Column:
-        """The same with surges beyond where they speak loudest for distress taken as ones there.
-        `misled` and `mark` (n,) as in `loudest`."""
+    @property
+    def unknown(self) -> Floats:
+        """Deviation of the engine's own ln level, as the samples before each tell it; (n,)."""
+        if self.spread == 0:
+            return np.zeros(len(self.scale))
+        told = np.where(np.isfinite(self.high), self.scale**-2.0, 0.0)
+        return np.asarray((self.spread**-2.0 + np.cumsum(told) - told) ** -0.5)
+
+    def held(self, misled: Floats, mark: Floats, times: Floats) -> Column:
+        """The same with surges beyond where they speak loudest for distress taken as ones there, or
+        as ones so many `times` as far above the level; `misled` and `mark` as in `loudest`; (n,)
+        each."""
         low, high, scale = self.low, self.high, self.scale
-        if held(low, high, scale, self.centre, self.spread, mark)[0] is low:
+        if held(low, high, scale, self.centre, self.spread, mark * times)[0] is low:
             return self  # no place lies before its mark
-        place = loudest(mark, scale, self.spread, misled)
+        place = loudest(mark, scale, self.spread, misled) * times
         low, high = held(low, high, scale, self.centre, self.spread, place)
         return replace(self, low=low, high=high)
 

@@ -6,12 +6,12 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import compress
+from itertools import compress, pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from riskmodel.oil.columns import misled, read_columns
+from riskmodel.oil.columns import Column, misled, read_columns
 from riskmodel.oil.evidence import Evidence, weigh_samples
 from riskmodel.oil.evidence_data import Samples, side_by_side
 from riskmodel.oil.evidence_lead import NARROW, OnsetNodes, lead_nodes, onset_nodes
@@ -31,6 +31,12 @@ FACTORS = 5
 SILENT = 5
 """Nodes over the silent share."""
 ENGINES_AT_ONCE = 64
+
+PLACES, CLOSER = (0.7, 0.8, 0.9, 1.0, 1.2, 1.45, 1.75, 2.1), 1
+"""Places tried for surges, in times of how far their own lies above the level, and how many times
+those about the best are tried anew."""
+UNSURE = 0.5
+"""A level known no better than to so much of the scatter is little known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,11 +175,13 @@ def history(
     case: Case,
     effective_age: Callable[[Floats], Floats] | None = None,
     rates: Sequence[SampleRates] | None = None,
+    quick: bool = False,
 ) -> History | None:
     """The samples of a case as evidence; None where none of them is.
 
     `effective_age` turns ages of the part into effective ones (left out: they are the same);
-    `rates` are those of `wear_rates`, if they are known already.
+    `rates` are those of `wear_rates`, if they are known already. `quick` leaves off to look for
+    nearer places of surges, which seldom matters: for many engines.
     """
     elements = [element for element in case.oil.element if element.from_part]
     told = wear_rates(case) if rates is None else rates
@@ -191,31 +199,66 @@ def history(
     top_up = np.array([row.top_up_rate for row in rows]) * usage / (at - begun)
     columns = read_columns(elements, rows, usage, places, case.oil.shared_scatter)
     lead, share = case.warning.lead.median, misled(columns, case.oil.misleading)
-    columns = [
-        each.held(share, marks(at, at - begun, top_up, lead, each.log_rise)) for each in columns
-    ]
-    samples = Samples(
-        at=at[None],
-        oil_age=(at - begun)[None],
-        top_up_rate=top_up[None],
-        low=np.array([[each.low for each in columns]]),
-        high=np.array([[each.high for each in columns]]),
-        scale=np.array([[each.scale for each in columns]]),
-        centre=np.array([[each.centre for each in columns]]),
-        spread=np.array([[each.spread for each in columns]]),
-        log_rise=np.array([[each.log_rise for each in columns]]),
-        rise_spread=np.array([[each.element.rise.spread for each in columns]]),
-        misleading=np.array([case.oil.misleading]),
-    )
-    return History(
-        symbols=tuple(each.element.symbol for each in columns),
-        in_use=tuple(each.place == labs[-1] for each in columns),
-        samples=samples,
-        today=float(turned(np.array([case.age]))[0]),
-        lead=case.warning.lead,
-        lead_factor=case.warning.lead_factor,
-        silent=case.warning.silent,
-    )
+    mark = [marks(at, at - begun, top_up, lead, each.log_rise) for each in columns]
+
+    def taken(times: Floats) -> History:
+        """With surges held so many times as far out as their place lies."""
+        own = [each.held(share, m, times) for each, m in zip(columns, mark, strict=True)]
+        samples = Samples(
+            at=at[None],
+            oil_age=(at - begun)[None],
+            top_up_rate=top_up[None],
+            low=np.array([[each.low for each in own]]),
+            high=np.array([[each.high for each in own]]),
+            scale=np.array([[each.scale for each in own]]),
+            centre=np.array([[each.centre for each in own]]),
+            spread=np.array([[each.spread for each in own]]),
+            log_rise=np.array([[each.log_rise for each in own]]),
+            rise_spread=np.array([[each.element.rise.spread for each in own]]),
+            misleading=np.array([case.oil.misleading]),
+        )
+        return History(
+            symbols=tuple(each.element.symbol for each in own),
+            in_use=tuple(each.place == labs[-1] for each in own),
+            samples=samples,
+            today=float(turned(np.array([case.age]))[0]),
+            lead=case.warning.lead,
+            lead_factor=case.warning.lead_factor,
+            silent=case.warning.silent,
+        )
+
+    return _loudest(taken, columns, PLACES[0] if not quick else 1.0)
+
+
+def _loudest(
+    taken: Callable[[Floats], History], columns: Sequence[Column], nearest: float
+) -> History:
+    """Surges held where all samples together speak loudest for a failure soon: at their places,
+    or nearer for the last one, or farther out where little is known of a level."""
+    every = np.ones(len(columns[0].low))
+    found = taken(every)
+
+    def at(times: float) -> History:
+        return taken(times * every if times > 1 else np.append(every[1:], times))
+
+    nearer = nearest < 1 and not np.array_equal(at(nearest).samples.low, found.samples.low)
+    farther = any(_unsure(*pair) for pair in zip(columns, found.samples.low[0], strict=True))
+    places = np.array([t for t in PLACES if t == 1 or (nearer if t < 1 else farther)])
+    if len(places) == 1:
+        return found
+    soon = found.today + float(np.median(found.samples.oil_age)) * np.array([1, 3, 5]) / 6
+    for _ in range(1 + CLOSER):
+        tried = [at(times) for times in places]
+        says = many_factors(tried, np.tile(soon, (len(tried), 1))).mean(axis=1)
+        best = int(np.argmax(says))
+        around = places[max(best - 1, 0) : best + 2]
+        places = np.unique([np.geomspace(*ends, 3) for ends in pairwise(around)])
+    return tried[best]
+
+
+def _unsure(column: Column, low: Floats) -> bool:
+    """Whether a reading was held, as `low`, while the level is little known to this day."""
+    return bool((low != column.low).any() and column.unknown[-1] > UNSURE * column.scale[-1])
 
 
 def many_likelihoods(

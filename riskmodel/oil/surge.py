@@ -4,8 +4,10 @@ How far wear rises before failure is a judgement, and a dirty bottle may show an
 its word, a reading far above what a failing part is said to show would therefore speak for the
 bottle, or for scatter, and against distress: the worse the report, the better the engine. So each
 rate has a place, as far above the engine's own level as it speaks loudest for distress; one beyond
-counts as one there. Below it nothing is touched, and a higher reading takes back a few hundredths
-in all that was tried: the place leaves off that rise, lead and level are not known.
+counts as one there; below it nothing is touched. The place leaves off that rise, lead and level are
+not known, so places about it are tried for a surge, and all samples together tell which speaks
+loudest (`history`): nearer for the last sample, whose elements rise together, and farther out while
+the engine's own level is little known, as in its first samples.
 
 The place is that of the model's own terms. A failing part shows the mean of a fill just before
 failure, at the median rise and lead, its mark, with the scatter of that reading; no distress shows

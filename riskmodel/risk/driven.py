@@ -46,9 +46,9 @@ class Driven:
     def curves(self) -> Curves:
         return self.aged.curves
 
-    def history(self) -> History | None:
-        """The samples of the case, as usage before today at the pace to come."""
-        return history(self.case, lambda ages: in_usage_from_now(self.use, ages))
+    def history(self, quick: bool = False) -> History | None:
+        """The samples of the case, as usage before today at the pace to come; `quick` as there."""
+        return history(self.case, lambda ages: in_usage_from_now(self.use, ages), quick=quick)
 
 
 def counted_traits(case: Case) -> dict[str, float | str]:

@@ -90,6 +90,7 @@ def test_agrees_with_the_plain_model(
 ) -> None:
     """Two elements, one reading missing and one "<n", failures and leads of all kinds."""
     monkeypatch.setattr("tests.oil.plain_model.CELLS", 600)
+    monkeypatch.setattr("riskmodel.oil.history.PLACES", (1.0,))  # the plain model tries no others
     lead = element("Pb", noise=0.8) if wide else element("Pb", typical=0.4)
     case = case_with_oil(ROWS, elements=[lead, element("Cu")], misleading=misleading)
     if not wide:  # the plain model wants a range: a very narrow one

@@ -409,6 +409,34 @@ RISK = seeded(
         "parts after a later one live shorter by the factor once more",
         "risk/later",
     ),
+    (
+        "oil/history.py",
+        "nearer = nearest < 1 and",
+        "nearer = nearest < 0 and",
+        "elements that rise together are held as late as each alone",
+        "oil/surge",
+    ),
+    (
+        "oil/history.py",
+        "farther = any(_unsure(",
+        "farther = all(_unsure(",
+        "a first surge of one metal is held as if its level were known",
+        "oil/surge",
+    ),
+    (
+        "oil/history.py",
+        "best = int(np.argmax(says))",
+        "best = int(np.argmin(says))",
+        "surges are held where they speak least",
+        "oil/surge",
+    ),
+    (
+        "oil/columns.py",
+        "np.cumsum(told) - told) ** -0.5",
+        "np.cumsum(told)) ** -0.5",
+        "a reading tells of the level that it is held against",
+        "oil/surge oil/columns",
+    ),
 )
 
 OIL = (*SAMPLES, *RISK)
