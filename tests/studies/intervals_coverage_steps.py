@@ -43,7 +43,8 @@ from tests.studies.intervals_coverage_truth import Rule
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 SEED = 20_261_135
-LIVES = 60_000
+LIVES, HINTED = 60_000, 1_000_000
+"""Lives played out a plan; after a hint more, as few of them then count for much."""
 
 
 def one(number: int, parts: int) -> dict[str, Any]:
@@ -56,9 +57,11 @@ def kind(number: int, parts: int) -> str:
     return surges(draw_world(np.random.default_rng([SEED, number]), parts).told)
 
 
-def of_world(world: World, rng: np.random.Generator, lives: int = LIVES) -> dict[str, Any]:
+def of_world(world: World, rng: np.random.Generator, lives: int | None = None) -> dict[str, Any]:
     """Every interval as [stated, low, high, truth], every chance as [stated, came true]."""
     told = weigh(world.told, retest=True)
+    if lives is None:
+        lives = HINTED if _hinted(told) else LIVES
     new = told.new_part_rule
     truth = Truth(world.true, Rule(new.left, new.service, world.told.interval), lives, rng)
     assert told.recommended is not None
@@ -139,13 +142,17 @@ def _second_sample(told: Weighing, truth: Truth, best: float) -> dict[str, Any]:
         "fails soon after a surge": _given(retest.if_surge.soon, parts, soon, surge * acted),
         "fails soon after none": _given(retest.if_clear.soon, parts, soon, (1 - surge) * acted),
     }
-    factor = told.risk[0].oil_factor
-    hint = factor is not None and factor >= HINT
+    hint = _hinted(told)
     kinds = ("a second sample", "after a hint")[: 1 + hint]
     found: dict[str, Any] = {f"{kind}: {what}": x for kind in kinds for what, x in rows.items()}
     if hint and told.first_step == "retest":
         found["a second sample first, told so: saves"] = rows["saves"]
     return found
+
+
+def _hinted(told: Weighing) -> bool:
+    factor = told.risk[0].oil_factor
+    return factor is not None and factor >= HINT
 
 
 def _given(told: Interval, parts: Parts, what: Bools, outcome: Floats) -> list[float]:
@@ -173,7 +180,7 @@ def _look(told: Weighing, truth: Truth, price: float, best: float) -> dict[str, 
         "saves": row(look.saves, best - cost),
         "saves, its price known": row(look.saves, best - cost - free),
         "any failure": row(look.failure, DAMAGE + (1 - DAMAGE) * mean(played.failed)),
-        "any failure, unhurt": row(look.failure, mean(played.failed)),
+        "any failure, unhurt": row(_unhurt(look.failure), mean(played.failed)),
         "distress is seen": row(look.if_seen.chance, mean(seen)),
         "none is seen": row(look.if_not.chance, 1 - mean(seen)),
         "fails soon, seen": _given(look.if_seen.soon, parts, soon, seen),
@@ -183,6 +190,12 @@ def _look(told: Weighing, truth: Truth, price: float, best: float) -> dict[str, 
     if told.first_step == "inspection":
         found["a look first, told so: saves"] = rows["saves"]
     return found
+
+
+def _unhurt(told: Interval) -> Interval:
+    """What is told of a look that may do damage, where it does none."""
+    ends = (max(each - DAMAGE, 0.0) / (1 - DAMAGE) for each in (told.value, told.low, told.high))
+    return Interval(*ends)
 
 
 if __name__ == "__main__":
