@@ -2,7 +2,8 @@
 
 First those with symptoms (stop: nothing is weighed), then those with an overdue sample, each and
 the rest by what waiting until their next service costs: the expected cost of the cheapest plan
-that does not replace before it, less that of replacing now. Above 0 replacing now is cheaper.
+that does not replace before it, less that of replacing now. Above 0 replacing now is cheaper. One
+whose part its owner's limit has replaced before then stands before those that can wait.
 
 Every machine is weighed by the quick form (`rank_quick`), selling it today included; a look or a
 second sample first is left to the full form, and a machine where one may be worth it says so. The

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from riskmodel.decision.occasions import closed
 from riskmodel.decision.rank_quick import waiting
 from riskmodel.decision.results import Interval
+from riskmodel.decision.timing import AT_THE_END
 from riskmodel.records.case import Case
 from riskmodel.records.inputs import Unit
 
@@ -91,6 +92,17 @@ class Standing:
     failure: float | None = None
     limit_costs: float | None = None
 
+    @property
+    def waits(self) -> bool:
+        """Whether the next service can come first: waiting for it costs no more than replacing now,
+        and the owner's limit on failures does not have the part replaced before it."""
+        if self.waiting is not None and self.waiting > 0:
+            return False
+        limited = self.limit_costs is not None and self.limit_costs > 0 and self.instead is None
+        if not limited or self.best_at is None or self.until is None:
+            return True
+        return self.best_at >= self.until * (1 - AT_THE_END)
+
 
 @dataclass(frozen=True, slots=True)
 class Unread:
@@ -113,10 +125,11 @@ class Ranking:
         return tuple(dict.fromkeys(each.currency for each in self.standings))
 
 
-def place_of(standing: Standing) -> tuple[bool, bool, float]:
-    """What machines are ordered by: symptoms, an overdue sample, what waiting costs."""
+def place_of(standing: Standing) -> tuple[bool, bool, bool, float]:
+    """What machines are ordered by: symptoms, an overdue sample, whether the part is to be replaced
+    before the next service, what waiting for that costs."""
     cost = -math.inf if standing.waiting is None else -standing.waiting
-    return not standing.symptoms, not standing.overdue_days, cost
+    return not standing.symptoms, not standing.overdue_days, standing.waits, cost
 
 
 def to_book(standings: Iterable[Standing], month: str) -> tuple[Standing, ...]:

@@ -63,7 +63,7 @@ def _back() -> None:
 
 
 def _machines(log: Log) -> None:
-    """One row for each: symptoms first, then overdue samples, then by what waiting costs."""
+    """One row for each: symptoms first, then overdue samples, then as they are ranked."""
     held = log.state()
     lines = sample_list(held, kept.today())
     overdue: dict[str, SampleLine] = {}

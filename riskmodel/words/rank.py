@@ -22,7 +22,8 @@ from riskmodel.words.plan_names import (
 HEADING = "What waiting until the next oil change costs"
 MEANING = (
     "Waiting costs: the average cost of the cheapest plan that does not replace the part before "
-    "the next oil change, less that of replacing it now. Below 0 waiting is the cheaper."
+    "the next oil change, less that of replacing it now. Below 0 waiting is the cheaper; a machine "
+    "whose part the owner's limit has replaced before then stands before those that can wait."
 )
 QUICK = (
     "Machines that were not weighed fully are weighed by a quick form of the model, close to the "

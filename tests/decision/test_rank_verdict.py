@@ -219,3 +219,21 @@ def test_a_range_enters_by_its_mean_and_walking_away_is_no_matter(scrap: float |
     assert told is not None
     assert told.plan is not None
     assert one(ranged).sale == pytest.approx(told.plan.cost.value, rel=1e-12)
+
+
+def test_one_to_be_replaced_now_for_its_owners_limit_stands_before_those_that_can_wait() -> None:
+    """Though waiting costs it least of all: the list says what wants attention first."""
+    dear = exact(plan={"keep_years": 3}, cost={"planned": 6_000, "failure": 12_000})
+    free = one(dear)
+    ceiling = float((free.failure[0] + np.sort(free.failure)[1]) / 2)
+    limited = replace(dear, plan=replace(dear.plan, most_risk=ceiling))
+    cheap = exact(plan={"keep_years": 3}, cost={"planned": 4_500, "failure": 12_000})
+    urgent = exact(plan={"keep_years": 3}, cost={"planned": 500, "failure": 90_000})
+    cases = {"dear": dear, "limited": limited, "cheap": cheap, "urgent": urgent}
+    found = rank([GivenCase(*each) for each in cases.items()], today=TODAY, workers=1).standings
+    assert [s.name for s in found] == ["urgent", "limited", "cheap", "dear"]
+    assert found[1].best_at == 0
+    assert found[1].waiting is not None
+    assert found[1].waiting == found[3].waiting < 0
+    assert "keeps to the limit" in words.why(found[1])
+    assert [s.waits for s in found] == [False, False, True, True]
