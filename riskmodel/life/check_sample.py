@@ -99,7 +99,7 @@ def causes(records: LifeRecords, fits: Fits, unit: Unit | None) -> list[Remark]:
         if rate is not None:
             text += (
                 "; beside wear they make a constant rate of about one in "
-                f"{rough(1 / rate.rate, unit)} watched (90 % interval: one in "
+                f"{rough(1 / rate.rate, unit)} watched (nine times in ten: one in "
                 f"{rough(1 / rate.high, None)} to one in {rough(1 / rate.low, unit)})"
             )
         found.append(Remark("other cause", f"{text}.", lines))

@@ -132,7 +132,7 @@ def money(held: Quantity, currency: str) -> str:
 
 def of_100(share: float) -> str:
     """A share as it was entered: "15 of 100"."""
-    return f"{formats.exact(round(100 * share, 6))} of 100"
+    return f"{formats.share_of_100(share)} of 100"
 
 
 def _where(said: list[bool], words: Sequence[str]) -> list[object]:

@@ -60,7 +60,7 @@ def _bound(found: Weibayes, gap: str) -> str:
         text += f"{formats.significant(found.scale)}{gap} (at least "
         text += f"{formats.significant(found.lower)}), the B10 life "
         text += f"{formats.significant(b10)}{gap} (at least {formats.significant(lower)})"
-    confidence = formats.exact(round(100 * found.confidence, 6))
+    confidence = formats.share_of_100(found.confidence)
     return f"{text}, with {confidence} % confidence and on the assumption that the shape is right."
 
 

@@ -42,7 +42,7 @@ def limit_sentences(case: Case, rows: Sequence[SampleRates], fleet: Fleet) -> li
 def key(drawn: Sequence[Drawn]) -> str:
     """What the dotted lines of a chart are: "dotted: others, 90 and 98 of 100"."""
     if drawn[0].kind == "share":
-        shares = formats.listed([formats.exact(round(100 * one.at, 6)) for one in drawn])
+        shares = formats.listed([formats.share_of_100(one.at) for one in drawn])
         return f"dotted: others, {shares} of 100"
     return f"dotted: others, {formats.listed([formats.exact(one.at) for one in drawn])} s.d."
 
@@ -117,4 +117,4 @@ def _what_limits_are() -> str:
 
 
 def _of_100(share: float) -> str:
-    return f"{formats.exact(round(100 * share, 6))} of 100"
+    return f"{formats.share_of_100(share)} of 100"

@@ -107,7 +107,7 @@ def _too_few(limits: Limits) -> str:
 
 def _false_alarms(case: Case, limits: Mapping[str, OwnLimit]) -> str:
     chance = case.oil.false_alarm
-    one = formats.exact(round(100 * chance, 6))
+    one = formats.share_of_100(chance)
     text = (
         f"The limits are drawn so that, if nothing has changed, {one} of 100 samples of one metal "
         "would lie above its limit all the same (by choice; if readings scatter as they did so far)"

@@ -72,7 +72,7 @@ def _first(case: Case, rows: Sequence[SampleRates]) -> str:
     symbols = [symbol for symbol, rate in rows[0].rates.items() if not rate.carried_known]
     if not symbols or case.oil.carry_over == 0:
         return ""
-    share = formats.exact(round(100 * case.oil.carry_over, 6))
+    share = formats.share_of_100(case.oil.carry_over)
     return (
         "What the oil before the first sample had left behind is not known; "
         f"{share} % of that sample's own reading is taken for it."
