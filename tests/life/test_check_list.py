@@ -51,7 +51,7 @@ class TestTheListAsAWhole:
         remark = only(check(some, "km"), "other cause")
         assert remark.lines == (61,)
         lived = float(np.fmax(some.age_from, some.age).sum())
-        assert figures(remark.sentence)[-4] == pytest.approx(lived, rel=0.01)
+        assert figures(remark.sentence)[-3] == pytest.approx(lived, rel=0.01)
 
     def test_failures_alone(self) -> None:
         remark = only(check(complete(rng(), 30, 2.5), "km"), "no survivors")
