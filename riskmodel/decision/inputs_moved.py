@@ -31,7 +31,7 @@ from riskmodel.decision.walk_away import settle
 from riskmodel.life.posterior import Curves
 from riskmodel.life.weibull import conditional_failure
 from riskmodel.oil.alarm import shed
-from riskmodel.oil.history import Nodes
+from riskmodel.oil.history import ROUGH
 from riskmodel.records.case import Case, Element
 from riskmodel.records.quantity import Quantity, exactly, scaled
 
@@ -43,8 +43,6 @@ MISLEADING = (0.005, 0.02, 0.08)
 SHARED = (0.0, 0.5, 0.9)
 LEAD_LIFE = (-0.5, 0.0, 0.5)
 """Correlation of lead and life tried (judgement)."""
-COMPARED = Nodes(panels=8, order=6, rise_step=1.2, rise_end=3.6, table=0.2)
-"""How finely samples are weighed where only a difference is asked for."""
 FEW_LEADS = 16
 TIMES = (0.5, 1.0, 2.0)
 """What is a judgement and stated as varying from part to part is halved and doubled whole."""
@@ -190,7 +188,7 @@ def _by_oil(
         changed: Case, lead_life: float = 0.0, beside: Settings | tuple[()] = ()
     ) -> Sampling:
         known = found.history(changed)
-        known = None if known is None else replace(known, nodes=COMPARED)
+        known = None if known is None else replace(known, nodes=ROUGH)
         together = LeadLife(lead_life, few.curves, few.ages)
         return Sampling(changed, known, together, lasting, FEW_LEADS, beside)
 

@@ -14,17 +14,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.decision.possible import over_nodes
-from riskmodel.decision.prepared import Prepared
+from riskmodel.decision.prepared import Prepared, few_curves
 from riskmodel.decision.results import Interval
 from riskmodel.decision.sampling import Outcome, Retested, Sampling
 from riskmodel.decision.watched import NODES, Panels
 from riskmodel.decision.worlds import many_worlds
 from riskmodel.life.posterior import Curves
 from riskmodel.life.weibull import conditional_survival, density_ahead
+from riskmodel.oil.history import ROUGH
 
 Floats = NDArray[np.float64]
 
-LEADS = 24
+LEADS = 16
 """Leads averaged over at one factor."""
 INSIDE, FINE = 6, 3
 """Panels over the failure ages before the next oil change; and so many oil intervals beyond it are
@@ -66,7 +67,7 @@ class Outlook:
         self, watch: Sampling, curves: Curves, ages: Floats, until: float, other: float
     ) -> None:
         worlds = many_worlds(watch.case.warning)
-        self._watch = watch.among(worlds, LEADS).unsampled()
+        self._watch = watch.among(worlds, LEADS, ROUGH).unsampled()
         self._curves, self._ages, self._until, self._other = curves, ages, until, other
         self._today = self._standing(self._watch, 0.0)
         believed = worlds.weight[:, None] * curves.weight * self._today.likely
@@ -122,12 +123,12 @@ class Outlook:
 
 
 def outlook_of(ready: Prepared, watch: Sampling | None = None) -> Outlook:
-    """That of a case made ready, worked out once: no price enters it. `watch` is what its oil
-    tells, where the case has none."""
+    """That of a case made ready, on few curves, worked out once: no price enters it. `watch` is
+    what its oil tells, where the case has none."""
     if not ready.outlook:
         known, timing = ready.present.watch or watch, ready.timing
         assert known is not None
         until = float(timing.services[0]) if len(timing.services) else timing.keep
         other = ready.joined.lives.other
-        ready.outlook.append(Outlook(known, ready.curves, ready.ages, until, other))
+        ready.outlook.append(Outlook(known, *few_curves(ready), until, other))
     return ready.outlook[0]

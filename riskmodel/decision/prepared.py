@@ -196,6 +196,13 @@ def thinned(ready: Prepared) -> Prepared:
 
 
 def _thinned(ready: Prepared, many: int) -> Prepared:
+    few, ages = few_curves(ready, many)
+    return prepare(ready.case, few, ready.taken, ready.present.watch, ages)
+
+
+def few_curves(ready: Prepared, many: int = FEW) -> tuple[Curves, Floats]:
+    """At most so `many` of its curves, evenly spread over how far all are believed, and the part's
+    age today on each."""
     believed = ready.present.believed.sum(axis=0)
     upto = np.cumsum(believed)
     drawn = np.searchsorted(upto, (np.arange(many) + 0.5) / many * upto[-1])
@@ -203,8 +210,7 @@ def _thinned(ready: Prepared, many: int) -> Prepared:
     curves = ready.curves
     # the samples weigh them once more: each is to count as often as it was drawn
     weight = curves.weight[some] / believed[some] * times
-    few = Curves(curves.shape[some], curves.scale[some], weight / weight.sum())
-    return prepare(ready.case, few, ready.taken, ready.present.watch, ready.ages[some])
+    return Curves(curves.shape[some], curves.scale[some], weight / weight.sum()), ready.ages[some]
 
 
 def _lasting(curves: Curves, case: Case) -> float:

@@ -26,7 +26,7 @@ from riskmodel.decision.worlds import Worlds, few_worlds
 from riskmodel.life.posterior import Curves
 from riskmodel.life.weibull import failure as failure_by
 from riskmodel.oil.alarm import Alarm, alarms, shed
-from riskmodel.oil.history import History
+from riskmodel.oil.history import History, Nodes
 from riskmodel.oil.retest import RetestAlarm
 from riskmodel.oil.rise import fill_pieces
 from riskmodel.oil.seen import follow
@@ -213,10 +213,11 @@ class Sampling:
         told.worlds = few_worlds(certain)
         return told
 
-    def among(self, worlds: Worlds, leads: int) -> Sampling:
-        """The same case and samples as they stand today, in other worlds, over so many leads."""
-        known = self._lead_life, self.lasting, leads
-        return Sampling(self.case, self.history, *known, worlds=worlds)
+    def among(self, worlds: Worlds, leads: int, nodes: Nodes) -> Sampling:
+        """The same case and samples as they stand today, in other worlds, weighed over so many
+        leads and at such nodes."""
+        known = None if self.history is None else replace(self.history, nodes=nodes)
+        return Sampling(self.case, known, self._lead_life, self.lasting, leads, worlds=worlds)
 
     def _anew(self) -> Sampling:
         """A copy for which nothing has been worked out yet but what past samples tell."""

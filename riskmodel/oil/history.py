@@ -65,6 +65,8 @@ class Nodes:
 
 
 FINE = Nodes(panels=8, order=6, rise_step=0.75, rise_end=3.75)
+ROUGH = Nodes(panels=8, order=6, rise_step=1.2, rise_end=3.6, table=0.2)
+"""Where a difference is asked for, or an interval's ends."""
 QUICK = Nodes(panels=4, order=4, rise_step=1.25, rise_end=2.5, table=0.15, climbs=12)
 """For many engines at once."""
 
