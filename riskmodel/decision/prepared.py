@@ -111,8 +111,9 @@ class Grounds:
         return distress_today(self.case, self.curves, self.taken, self.ages)
 
     def history(self, case: Case) -> History | None:
-        """The samples of a case that differs from this one in what they mean."""
-        return history(case, lambda ages: in_usage_from_now(self.use, ages))
+        """The samples of a case that differs from this one in what they mean, as quickly as serves
+        to compare it by."""
+        return history(case, lambda ages: in_usage_from_now(self.use, ages), quick=True)
 
 
 def grounds(case: Case, curves: Curves | None = None, use: Use | None = None) -> Grounds:
