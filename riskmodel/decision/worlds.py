@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from riskmodel.records import case as told
+from riskmodel.records import case
 from riskmodel.records.quantity import Quantity
 
 Floats = NDArray[np.float64]
@@ -30,12 +30,12 @@ class Worlds:
     weight: Floats
 
 
-def few_worlds(warning: told.Warning) -> Worlds:
+def few_worlds(warning: case.Warning) -> Worlds:
     """Gauss's rule for both: means are theirs."""
     return _every(warning.lead_factor.points(FACTORS), warning.silent.points(SILENT))
 
 
-def many_worlds(warning: told.Warning) -> Worlds:
+def many_worlds(warning: case.Warning) -> Worlds:
     """Enough of both that quantiles over them are theirs as well."""
     return _every(_evenly(warning.lead_factor), _evenly(warning.silent))
 
