@@ -168,6 +168,20 @@ def test_without_a_crossing_it_says_that_nothing_tips_the_choice() -> None:
     assert "do not cross" in captions.trade_off(weighing(crosses=False))
 
 
+def test_a_chance_that_counts_other_causes_says_so_where_it_reads_otherwise() -> None:
+    w = weighing()
+    assert w.trade_off is not None
+    told = next(each.chance for each in w.risk if each.what == "next_oil_change")
+    others = OtherCauses(3, Interval(1e-7, 5e-8, 2e-7), Interval(0.01, 0.005, 0.02))
+    alike = replace(w, other_causes=others, trade_off=replace(w.trade_off, chance=told))
+    more = Interval(told.value + 0.01, told.low + 0.01, told.high + 0.01)
+    higher = replace(alike, trade_off=replace(w.trade_off, chance=more))
+    said = "failures of other causes counted"
+    assert said not in captions.trade_off(alike)
+    assert f"{formats.chance(more)}, {said}; the band" in captions.trade_off(higher)
+    assert said not in captions.trade_off(replace(higher, other_causes=None))
+
+
 # --- chances ---------------------------------------------------------------------------------
 
 
