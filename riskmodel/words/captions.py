@@ -13,7 +13,7 @@ from riskmodel.oil.mass_balance import SampleRates
 from riskmodel.records.case import Case
 from riskmodel.risk.learned import Learned
 from riskmodel.words import formats
-from riskmodel.words.chances import chance_headline
+from riskmodel.words.chances import chance_headline, chance_to_wait
 from riskmodel.words.oil_names import element
 from riskmodel.words.oil_times import times_as_likely
 from riskmodel.words.plan_names import (
@@ -30,7 +30,7 @@ def trade_off(w: Weighing) -> str:
     trade = w.trade_off
     if trade is None:
         return ""
-    here = f"{formats.chance(trade.chance)}{_with_others(w)}"
+    here = chance_to_wait(w, trade)
     if trade.break_even_chance is None:
         less = "waiting" if trade.wait.value < trade.now.value else "replacing now"
         return (
@@ -49,15 +49,6 @@ def trade_off(w: Weighing) -> str:
         f"The costs cross at {cross}. This engine's chance, the diamond, is {here}; the band is "
         f"where it lies nine times in ten. {side}"
     )
-
-
-def _with_others(w: Weighing) -> str:
-    """What makes the chance another than that told of wear, where they read otherwise."""
-    told = next((each.chance for each in w.risk if each.what == "next_oil_change"), None)
-    if w.trade_off is None or told is None or w.other_causes is None:
-        return ""
-    same = formats.chance(told) == formats.chance(w.trade_off.chance)
-    return "" if same else ", failures of other causes counted"
 
 
 def trade_off_wait_label(w: Weighing) -> str:

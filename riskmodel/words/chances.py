@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from riskmodel.decision.results import Chance, Weighing
+from riskmodel.decision.results import Chance, TradeOff, Weighing
 from riskmodel.records.case import Case
 from riskmodel.records.quantity import Quantity, exactly
 from riskmodel.risk.driven import counted_traits
@@ -171,3 +171,13 @@ def _other_causes(w: Weighing) -> str:
 
 def _driven(case: Case) -> str:
     return "run" if case.machine.unit == "h" else "driven"
+
+
+def chance_to_wait(w: Weighing, trade: TradeOff) -> str:
+    """The chance that waiting is weighed with; that it counts failures of other causes is said
+    where it therefore reads otherwise than the one told of wear."""
+    told = next((each.chance for each in w.risk if each.what == "next_oil_change"), None)
+    here = formats.chance(trade.chance)
+    if w.other_causes is None or told is None or formats.chance(told) == here:
+        return here
+    return f"{here}, failures of other causes counted"

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from riskmodel.decision.results import PlanResult, Weighing
 from riskmodel.words import formats, spent
+from riskmodel.words.chances import chance_to_wait
 from riskmodel.words.formats import NBSP
 from riskmodel.words.near_ties import close_to, named
 from riskmodel.words.plan_names import (
@@ -165,7 +166,7 @@ def what_would_change(w: Weighing) -> list[str]:
     else:
         found.append(
             f"The chance of failure over the next {until}: now it is "
-            f"{formats.chance(trade.chance)}. Waiting costs less while it is below "
+            f"{chance_to_wait(w, trade)}. Waiting costs less while it is below "
             f"{_level(trade.break_even_chance)}; above that, replacing now does."
         )
     engine = formats.money(w.entered.cost.failure.mean, currency)

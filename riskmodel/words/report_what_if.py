@@ -10,6 +10,7 @@ from riskmodel.decision.results import Weighing
 from riskmodel.decision.what_if_figures import FigureChange
 from riskmodel.records.case import Case
 from riskmodel.words import formats
+from riskmodel.words.chances import chance_to_wait
 from riskmodel.words.near_ties import CLOSE, OVER_LIMIT
 from riskmodel.words.plan_names import cheapest, plan_short
 from riskmodel.words.sale import sale_to_change
@@ -41,7 +42,7 @@ def tips(w: Weighing) -> list[str]:
         within = trade.chance.low <= trade.break_even_chance <= trade.chance.high
         settled = " It may lie on either side: what is known does not settle it." if within else ""
         found.append(
-            f"The chance of failure over the next {until}, {formats.chance(trade.chance)}: waiting "
+            f"The chance of failure over the next {until}, {chance_to_wait(w, trade)}: waiting "
             "until the oil change then costs less while it is below "
             f"{formats.of_100(trade.break_even_chance)}, replacing now above that.{settled}"
         )

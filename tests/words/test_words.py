@@ -179,6 +179,7 @@ def test_a_chance_that_counts_other_causes_says_so_where_it_reads_otherwise() ->
     said = "failures of other causes counted"
     assert said not in captions.trade_off(alike)
     assert f"{formats.chance(more)}, {said}; the band" in captions.trade_off(higher)
+    assert f"{formats.chance(more)}, {said}. Waiting" in " ".join(words.what_would_change(higher))
     assert said not in captions.trade_off(replace(higher, other_causes=None))
 
 
