@@ -115,7 +115,7 @@ def inspection_plan(
 
     means = Means(today)
     of_all, of_unseen = means.at(ready.prices), Means(blank).at(ready.prices)
-    missed = float(chance @ weight)
+    missed = min(float(chance @ weight), 1.0)
     without, with_unseen = of_all.counts @ price, missed * (of_unseen.counts @ price)
     with_seen = without - with_unseen
     blind, found = (some[int(np.argmin(each[some]))] for each in (with_unseen, with_seen))

@@ -104,7 +104,7 @@ class PresentPart:
         self.edges, middles, self.breaks = _edges(timing, step, self.stops)
         self.segments = Segments(self.breaks)
         # the stop at the first service; keep-until where none comes before
-        self.first = int(np.searchsorted(self.stops, services[0])) if len(services) else 0
+        self.first = int(np.searchsorted(self.stops, services[0] if len(services) else np.inf))
         # services before each stop, and before keep-until; of those, urgent jobs done by then
         self.visited = np.searchsorted(services, np.append(self.stops, np.inf))
         turnaround = 0.0 if watch is None else watch.turnaround

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -96,3 +98,21 @@ def test_the_chance_of_waiting_keeps_to_the_interval_told_of_it() -> None:
     assert waits.value == pytest.approx(told.value, rel=0.01)
     assert waits.low - told.low == pytest.approx(waits.value - told.value)
     assert waits.high - told.high == pytest.approx(waits.value - told.value)
+
+
+def test_kept_for_less_than_an_oil_change_the_chance_is_that_until_the_end() -> None:
+    """Closed form, of a life known exactly; the workshop's first slot lies between."""
+    case = changed(simulated_case("road_car"), {"machine.usage_per_year": 10_000})
+    keep = 0.8 * case.next_change_in
+    short = {"plan.keep_usage": keep, "plan.keep_years": None, "plan.booking_weeks": 4}
+    told = weigh(changed(case, short))
+    assert told.trade_off is not None
+    assert 0 < 10_000 * 4 * 7 / 365.25 < keep
+    shape, scale = case.life.shape_prior, case.life.b50_prior
+    assert shape is not None
+    assert scale is not None
+    scale_of = scale.median / math.log(2) ** (1 / shape.median)
+    lived = (case.age / scale_of) ** shape.median
+    fails = -math.expm1(lived - ((case.age + keep) / scale_of) ** shape.median)
+    assert told.trade_off.chance.value == pytest.approx(fails, rel=1e-3)
+    assert told.risk[0].chance.value == pytest.approx(fails, rel=1e-3)

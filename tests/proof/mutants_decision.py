@@ -414,4 +414,11 @@ DECISION = seeded(
         "an input makes selling the verdict where it costs more",
         "decision/swings",
     ),
+    (
+        "decision/plans.py",
+        "services[0] if len(services) else np.inf",
+        "services[0] if len(services) else 0.0",
+        "kept for less than an oil change, the workshop's slot counts as the end",
+        "decision/trade_off",
+    ),
 )
