@@ -244,8 +244,10 @@ class PresentPart:
     @property
     def soon(self) -> Floats:
         """The chance that the part, left in, fails before the first service; (nodes,)."""
-        alive = np.concatenate([world.alive[self.first] for world in self.worlds])
-        return 1 - self.joined.of_curves(alive)
+        # a part replaced on the spot for what its sample shows has not failed
+        lasts = np.concatenate([1 - world.failed[self.first] for world in self.worlds])
+        spared = np.exp(-self.joined.lives.other * self.ends[self.first])
+        return 1 - self.joined.of_curves(lasts * spared)
 
     def failing_now(self, prices: Prices, nodes: Ints) -> Floats:
         """Counts where the part fails today, at some `nodes` in rising order; (events, nodes)."""

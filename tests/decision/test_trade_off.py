@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -116,3 +117,16 @@ def test_kept_for_less_than_an_oil_change_the_chance_is_that_until_the_end() -> 
     fails = -math.expm1(lived - ((case.age + keep) / scale_of) ** shape.median)
     assert told.trade_off.chance.value == pytest.approx(fails, rel=1e-3)
     assert told.risk[0].chance.value == pytest.approx(fails, rel=1e-3)
+
+
+def test_a_part_replaced_on_the_spot_for_its_sample_has_not_failed() -> None:
+    """A laboratory in the next room: what the sample at the next oil change shows is known there,
+    and the chance of failing before it is as it was."""
+    case = sampled_case("road_car_hint")
+    there = replace(case, oil=replace(case.oil, turnaround=0.0))
+    chances = []
+    for each in (case, there):
+        told = weigh(each).trade_off
+        assert told is not None
+        chances.append(told.chance.value)
+    assert chances[0] == pytest.approx(chances[1], rel=1e-9)
