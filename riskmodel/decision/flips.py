@@ -123,9 +123,10 @@ def flips(found: Grounds, ready: Prepared | None = None) -> Flips:
 
 
 def _gap(case: Case, found: MeanCounts, prices: Prices) -> float:
-    """How much more the first plan that can be had costs than the best later one."""
+    """How much more the first plan that can be had costs than the best later one; NaN where it is
+    the only one."""
     costs, first = found.counts @ prices.means(), closed(case, found.at)
-    return float(costs[first] - costs[first + 1 :].min()) if len(costs) > first + 1 else 0.0
+    return float(costs[first] - costs[first + 1 :].min()) if len(costs) > first + 1 else np.nan
 
 
 def _nearest(gap: Callable[[float], float], at: Floats, today: float) -> float | None:
@@ -135,7 +136,7 @@ def _nearest(gap: Callable[[float], float], at: Floats, today: float) -> float |
     for low, high in sorted(pairwise(at.tolist()), key=lambda ends: _away(ends, today)):
         if _away((low, high), today) >= nearest:
             break  # nor is any of the others nearer
-        if gap(low) * gap(high) >= 0:
+        if not gap(low) * gap(high) < 0:  # nor where there is no choice
             continue
         found = float(brentq(gap, low, high, xtol=CLOSE * float(np.median(at))))
         if abs(found - today) < nearest:

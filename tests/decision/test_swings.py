@@ -18,6 +18,7 @@ from riskmodel.records.case import Case
 from riskmodel.records.quantity import Quantity, exactly
 from riskmodel.words.swings import ALONE, flip_sentences, swing_sentences
 from tests.decision.sampled_case import SAMPLED, sampled_case
+from tests.decision.test_parts_agree import drawn
 from tests.simulation.sampled_case import read_sampled_case
 from tests.simulation.sampled_oil import draw_alarms, watch
 
@@ -161,3 +162,15 @@ def test_nothing_moves_the_verdict_where_one_plan_alone_can_be_had(case: Case) -
     assert found.swings == ()
     assert swing_sentences(w, found.swings) == [ALONE]
     assert flip_sentences(w, found.flips) == []
+
+
+def test_no_keep_until_flips_the_choice_by_leaving_none() -> None:
+    """A boat for which the workshop is booked for over a year: kept for less, there is one plan
+    alone, and nothing to tip over."""
+    boat = drawn(np.random.default_rng([99, 6]))
+    assert boat.plan.booking_weeks == 60
+    found = flips(grounds(boat)).keep
+    if found is not None:
+        kept = replace(boat, plan=replace(boat.plan, keep_usage=found, keep_years=None))
+        assert len(weigh(kept).open_plans) > 1
+        assert gap(kept) == pytest.approx(0, abs=30)
