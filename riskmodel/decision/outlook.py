@@ -72,7 +72,7 @@ class Outlook:
         self._today = self._standing(self._watch, 0.0)
         believed = worlds.weight[:, None] * curves.weight * self._today.likely
         self._believed = believed / believed.sum()
-        self._known: dict[Outcome, _Standing] = {}
+        self._known: dict[Outcome | tuple[float, bool], _Standing] = {}
 
     def of_look(self, none_seen: Outcome) -> tuple[Given, Given]:
         """A look that sees something, and one that does not."""
@@ -101,10 +101,11 @@ class Outlook:
         return Given(over_nodes(chance.ravel(), now), over_nodes(soon.ravel(), then))
 
     def _knowing(self, outcome: Outcome, later: float) -> _Standing:
-        if outcome not in self._known:
+        key = outcome.key if isinstance(outcome, Retested) else outcome
+        if key not in self._known:
             watch = self._watch.later(later) if later else self._watch
-            self._known[outcome] = self._standing(watch.knowing(outcome), later)
-        return self._known[outcome]
+            self._known[key] = self._standing(watch.knowing(outcome), later)
+        return self._known[key]
 
     def _standing(self, watch: Sampling, later: float) -> _Standing:
         shape, scale = self._curves.shape, self._curves.scale

@@ -264,7 +264,7 @@ class _Retest:
 
     def _then(self, outcome: Retested, watch: Sampling) -> _Then:
         """One outcome, with the best plan then."""
-        today, key = self.present, (outcome.alarm.false_alarm, outcome.surge)
+        today, key = self.present, outcome.key
         if key not in self.known:
             self.known[key] = self._part(watch)
         then = self.known[key].repairing(today.new_part.repair)

@@ -93,6 +93,11 @@ class Retested:
         return np.ones_like(failure)
 
     @property
+    def key(self) -> tuple[float, bool]:
+        """What tells it from the other outcomes of a second sample in the same case."""
+        return self.alarm.false_alarm, self.surge
+
+    @property
     def opposite(self) -> Retested:
         return replace(self, surge=not self.surge)
 

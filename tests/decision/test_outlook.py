@@ -12,7 +12,7 @@ from riskmodel.decision import outlook
 from riskmodel.decision.basis import basis
 from riskmodel.decision.inspection import NothingSeen
 from riskmodel.decision.outlook import outlook_of
-from riskmodel.decision.sampling import Retested
+from riskmodel.decision.sampling import Retested, Sampling
 from riskmodel.decision.watched import shows
 from riskmodel.decision.weigh import weigh
 from riskmodel.decision.worlds import few_worlds, many_worlds
@@ -106,6 +106,23 @@ def test_in_the_worlds_of_the_plans_the_chances_are_theirs(
     for own, branch in zip(rest, (again.if_surge, again.if_clear), strict=True):
         assert own.chance.value == pytest.approx(branch.chance.value, rel=0.004)
         assert own.soon.value == pytest.approx(branch.soon.value, rel=0.01)
+
+
+def test_a_price_that_moves_works_no_chance_out_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[float] = []
+    of = outlook.Outlook._standing
+
+    def counted(self: outlook.Outlook, watch: Sampling, later: float) -> outlook._Standing:
+        asked.append(later)
+        return of(self, watch, later)
+
+    monkeypatch.setattr(outlook.Outlook, "_standing", counted)
+    case = looked("road_car_hint")
+    base = basis(case)
+    for price in (2_000.0, 2_001.0, 2_002.0):
+        cost = replace(case.cost, planned=exactly(price))
+        assert weigh(replace(case, cost=cost), base=base, retest=True).retest is not None
+    assert len(asked) == 4  # today, a look that shows none, a surge, no surge
 
 
 @pytest.mark.parametrize("name", CASES)

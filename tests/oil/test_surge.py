@@ -124,14 +124,22 @@ def says(case: Case) -> float:
     return float(np.log(found.factor(FAILURE).mean()))
 
 
-@pytest.mark.parametrize("number", range(60))
+@pytest.mark.parametrize("number", range(12))
 def test_no_history_makes_a_higher_reading_say_less(number: int) -> None:
-    """One place for all elements, in times of their own, may take back a little."""
+    case, own = made(number)
+    logs = np.array([says(surged(case, by, own)) for by in (*CLIMB, 100.0, 1_000.0)])
+    assert np.all(np.maximum.accumulate(logs) - logs < 0.03)
+    assert logs[-1] == pytest.approx(logs[-2], abs=0.005)
+
+
+@pytest.mark.parametrize("number", range(12, 60))
+def test_hardly_a_history_makes_a_higher_reading_say_less(number: int) -> None:
+    """One place for all elements, in times of their own, may take back a little: 0.133 in the worst
+    of these, by which the bound is set."""
     case, own = made(number)
     logs = np.array([says(surged(case, by, own)) for by in (*CLIMB, 100.0, 1_000.0)])
     logs = np.minimum(logs, np.log(BIG))
-    back = np.maximum.accumulate(logs) - logs
-    assert back.max() < 0.14
+    assert (np.maximum.accumulate(logs) - logs).max() < 0.14
     assert logs[-1] == pytest.approx(logs[-2], abs=0.005)
 
 
