@@ -28,7 +28,7 @@ from riskmodel.risk.with_oil import told_with_oil
 
 Floats = NDArray[np.float64]
 
-AHEAD_POINTS = 41
+AHEAD_POINTS = 25
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,7 +68,10 @@ class Basis:
         if self.like is not None and _alike(self.like, self):
             kept = self.like.bare
             return None if kept is None else repriced(kept, case)
-        return prepared(self.found, case)
+        found, told = self.found, self.found.sampling
+        if told is not None:  # means alone are asked for
+            found = replace(found, sampling=told.on_average())
+        return prepared(found, case)
 
 
 def basis(case: Case, curves: Curves | None = None) -> Basis:
@@ -133,7 +136,7 @@ def _chances(found: Grounds, timing: Timing, usage: Floats) -> tuple[tuple[Chanc
         )
         return tuple(risk), Ahead(usage, *all_along)
     plain = chance_ahead(curves, ages, at)
-    with_oil, _ = told_with_oil(curves, taken, np.concatenate([at, usage]), ages)
+    with_oil, _ = told_with_oil(curves, taken, np.concatenate([at, usage]), ages, len(at))
     whole = with_oil.value, with_oil.low, with_oil.high
     first = tuple(each[: len(at)] for each in whole)
     risk = (

@@ -32,7 +32,9 @@ MOST_SERVICES = 60
 """A keep-until with more oil changes is not looked at."""
 CLOSE = 1e-3
 """How near a flip is sought, over the middle of where: it is told in two or three digits."""
-STEP, SURE = 0.02, 2e-3
+NEARLY = 0.05
+"""A gap is nearly closed when so much is left of the smaller at the ends of where it is sought."""
+STEP, SURE = 0.05, 2e-3
 """Steps taken from a flip on few curves to that on all, over the figure: how far at most, and up to
 where without looking whether it has come nearer."""
 
@@ -77,6 +79,9 @@ def flips(found: Grounds, ready: Prepared | None = None) -> Flips:
     ready = prepared(found) if ready is None else ready
     case, prices, few = found.case, ready.prices, thinned(ready)
     on_few = replace(found, curves=few.curves, ages=few.ages)
+    if found.sampling is not None:
+        rough = found.sampling.roughly().on_average()
+        on_few = replace(on_few, sampling=rough, taken=rough.history)
 
     def priced(put: Callable[[float], Prices], which: Prepared) -> Callable[[float], float]:
         means = Means(which.present)
@@ -93,19 +98,21 @@ def flips(found: Grounds, ready: Prepared | None = None) -> Flips:
         return _gap(changed, Means(then.present).at(then.prices), then.prices)
 
     waits = _gap(case, Means(ready.present).at(prices), prices)
-    off = waits - _gap(case, Means(few.present).at(prices), prices)
 
-    def near(about: Callable[[float], float]) -> Callable[[float], float]:
+    def near(
+        about: Callable[[float], float], as_it_stands: Callable[[], float]
+    ) -> Callable[[float], float]:
         """What differs on all curves as it stands differs as much elsewhere, or nearly so."""
-        return cache(lambda value: about(value) + off)
+        return cache(lambda value: about(value) + waits - as_it_stands())
 
     def of_price(put: Callable[[float], Prices], middle: float, today: float) -> float | None:
         """Looked for on few curves, and then brought nearer on all of them."""
-        about = near(priced(put, few))
+        about = near(priced(put, few), lambda: on_few_now)
         return _improved(_nearest(about, PRICES * middle, today), about, priced(put, ready))
 
     credit = max(prices.sale_credit.mean, 0.1 * prices.planned.mean)
-    longest = MOST_SERVICES * ready.timing.interval
+    by_keep = cache(kept)
+    on_few_now = _gap(case, Means(few.present).at(prices), prices)
     return Flips(
         planned=of_price(
             lambda price: replace(prices, planned=exactly(price)),
@@ -117,7 +124,11 @@ def flips(found: Grounds, ready: Prepared | None = None) -> Flips:
             credit,
             prices.sale_credit.mean,
         ),
-        keep=_nearest(near(kept), np.minimum(KEPT * case.keep, longest), case.keep),
+        keep=_nearest(
+            near(by_keep, lambda: by_keep(case.keep)),
+            np.minimum(KEPT * case.keep, MOST_SERVICES * ready.timing.interval),
+            case.keep,
+        ),
         waits=waits > 0,
     )
 
@@ -133,15 +144,34 @@ def _nearest(gap: Callable[[float], float], at: Floats, today: float) -> float |
     """Where `gap` changes its sign, nearest to `today`, between two of `at`."""
     at = np.unique(at)
     nearest, best = np.inf, None
-    for low, high in sorted(pairwise(at.tolist()), key=lambda ends: _away(ends, today)):
+    # the farther of two as near first: what is told of longer serves for shorter
+    pairs = sorted(pairwise(at.tolist()), reverse=True)
+    for low, high in sorted(pairs, key=lambda ends: _away(ends, today)):
         if _away((low, high), today) >= nearest:
             break  # nor is any of the others nearer
-        if not gap(low) * gap(high) < 0:  # nor where there is no choice
+        if not gap(high) * gap(low) < 0:  # nor where there is no choice
             continue
-        found = float(brentq(gap, low, high, xtol=CLOSE * float(np.median(at))))
+        found = _zero(gap, low, high, CLOSE * float(np.median(at)))
         if abs(found - today) < nearest:
             nearest, best = abs(found - today), found
     return best
+
+
+def _zero(gap: Callable[[float], float], low: float, high: float, close: float) -> float:
+    """Where `gap` is 0 between two ends of unlike sign, up to `close`: by two secants where they
+    meet, as they do where it is nearly straight, and by Brent's method where they do not."""
+    first = _secant(gap, low, high)
+    left, other = gap(first), low if gap(low) * gap(first) < 0 else high
+    second = _secant(gap, first, other)
+    small = NEARLY * min(abs(gap(low)), abs(gap(high)))
+    if abs(second - first) <= 4 * close and abs(left) <= small:
+        return second
+    return float(brentq(gap, first, other, xtol=close)) if left != 0 else first
+
+
+def _secant(gap: Callable[[float], float], one: float, other: float) -> float:
+    """Where the straight line through both is 0."""
+    return one - gap(one) * (other - one) / (gap(other) - gap(one))
 
 
 def _improved(

@@ -6,72 +6,37 @@ difference that an input makes is added to the costs of the case as it stands, o
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
-from functools import cache
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from riskmodel.decision.basis import unsampled
 from riskmodel.decision.means import Means
+from riskmodel.decision.moved import POINTS, Moved, Weighed, moved, three
+from riskmodel.decision.oil_moved import by_oil
 from riskmodel.decision.prepared import (
     Grounds,
     Prepared,
     expected_costs,
+    few_curves,
     prepare,
-    prepared,
     repriced,
     thinned,
 )
 from riskmodel.decision.prices import Prices
-from riskmodel.decision.renewal import NewPart
-from riskmodel.decision.sampling import LeadLife, Sampling
 from riskmodel.decision.walk_away import settle
-from riskmodel.life.posterior import Curves
 from riskmodel.life.weibull import conditional_failure
 from riskmodel.oil.alarm import shed
-from riskmodel.oil.history import ROUGH
-from riskmodel.records.case import Case, Element
-from riskmodel.records.quantity import Quantity, exactly, scaled
+from riskmodel.records.case import Case
+from riskmodel.records.quantity import Quantity, exactly
 
 Floats = NDArray[np.float64]
 
-POINTS: Floats = np.array([-1.6448536269514722, 0.0, 1.6448536269514722])
-"""The settings of an input: the ends and the middle of its central 90 %."""
-MISLEADING = (0.005, 0.02, 0.08)
-SHARED = (0.0, 0.5, 0.9)
-LEAD_LIFE = (-0.5, 0.0, 0.5)
-"""Correlation of lead and life tried (judgement)."""
-FEW_LEADS = 16
-TIMES = (0.5, 1.0, 2.0)
-"""What is a judgement and stated as varying from part to part is halved and doubled whole."""
 
-Settings = tuple[float, float, float]
-Weighed = tuple[Floats, Floats, Floats]
-"""Usage from now, expected cost and chance of a failure of every plan."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Moved:
-    """An input at its settings `at`, and the plans that keep the machine `weighed` at each; `bare`
-    the same without samples to come, where samples are planned and the input bears on them."""
-
-    key: str
-    at: Settings
-    weighed: Sequence[Weighed]
-    bare: Sequence[Weighed] | None = None
-
-
-def three(values: Sequence[float] | Floats) -> Settings:
-    low, middle, high = (float(each) for each in values)
-    return low, middle, high
-
-
-def _moved(stands: Weighed, before: Weighed, after: Weighed) -> Weighed:
-    """The case as it `stands` with what a change makes of it elsewhere, from `before` to `after`"""
-    chance = np.clip(stands[2] + after[2] - before[2], 0.0, 1.0)
-    return stands[0], stands[1] + after[1] - before[1], chance
+SHARES, ABOUT, SOME = (0.05, 0.5, 0.95), 0.05, 24
+"""Where life curves are told apart, in the order of the chance to fail within keep-until; how far
+about each they reach, and how many of them are weighed."""
 
 
 def inputs_moved(
@@ -85,7 +50,7 @@ def inputs_moved(
     yield from _by_price(few, stands)
     yield from _by_life(ready, few, stands)
     if shed(ready.case.oil.element) and (ready.case.sampled or ready.taken is not None):
-        yield from _by_oil(found, few, stands, bare)
+        yield from by_oil(found, few, stands, bare)
 
 
 def _by_failure(found: Grounds, few: Prepared, stands: Weighed, stated: Case) -> Iterator[Moved]:
@@ -97,7 +62,7 @@ def _by_failure(found: Grounds, few: Prepared, stands: Weighed, stated: Case) ->
         cost = replace(stated.cost, failure=exactly(value))
         changed = replace(stated, cost=cost)
         then = settle(replace(found, case=changed), repriced(few, changed))
-        return _moved(stands, before, expected_costs(then.ready))
+        return moved(stands, before, expected_costs(then.ready))
 
     values = three(price.quantile(POINTS))
     yield Moved("cost.failure", values, [at(value) for value in values])
@@ -113,7 +78,7 @@ def _by_price(few: Prepared, stands: Weighed) -> Iterator[Moved]:
     before = whole(prices)
 
     def at(changed: Prices) -> Weighed:
-        return _moved(stands, before, whole(changed))
+        return moved(stands, before, whole(changed))
 
     def row(key: str, quantity: Quantity, put: Callable[[Quantity], Prices]) -> Iterator[Moved]:
         if not quantity.exact:
@@ -140,25 +105,24 @@ def _put(prices: Prices, name: str) -> Callable[[Quantity], Prices]:
 
 
 def _by_life(ready: Prepared, few: Prepared, stands: Weighed) -> Iterator[Moved]:
-    case, curves, own = ready.case, ready.curves, ready.present.watch
+    case, curves, own = ready.case, ready.curves, few.present.watch
     before = expected_costs(few)
 
-    def at(changed: Case, which: Curves, ages: Floats) -> Weighed:
-        return expected_costs(prepare(changed, which, ready.taken, own, ages))
-
     def of(changed: Case) -> Weighed:
-        return _moved(stands, before, at(changed, few.curves, few.ages))
+        then = prepare(changed, few.curves, ready.taken, own, few.ages, coarse=True)
+        return moved(stands, before, expected_costs(then))
 
     if len(curves) > 1:
         ahead = conditional_failure(ready.ages, case.keep, curves.shape, curves.scale)
-        order = np.argsort(ahead)
-        by = np.cumsum(ready.present.believed.sum(axis=0)[order])
-        some = order[np.minimum(np.searchsorted(by, [0.05, 0.5, 0.95]), len(order) - 1)]
-        weighed = [
-            at(case, Curves(curves.shape[[k]], curves.scale[[k]], np.ones(1)), ready.ages[[k]])
-            for k in some
-        ]
-        yield Moved("life.curve", three(ahead[some]), weighed)
+        order, at, weighed = np.argsort(ahead), list[float](), list[Weighed]()
+        for share in SHARES:  # those about it: one curve alone may be of any shape
+            about = order, share - ABOUT, share + ABOUT
+            some, ages = few_curves(ready, SOME, about)
+            then = prepare(case, some, ready.taken, own, ages, coarse=True)
+            failing = conditional_failure(ages, case.keep, some.shape, some.scale)
+            at.append(float(failing @ then.present.believed.sum(axis=0)))
+            weighed.append(expected_costs(then))
+        yield Moved("life.curve", three(at), weighed)
     new = case.plan.new_part_life
     if not new.exact:
         values = three(new.quantile(POINTS))
@@ -174,92 +138,3 @@ def _by_life(ready: Prepared, few: Prepared, stands: Weighed) -> Iterator[Moved]
         )
         weighed = [of(each) for each in changed]
         yield Moved("cost.install_fault", values, weighed)
-
-
-def _by_oil(
-    found: Grounds, few: Prepared, stands: Weighed, bare: Prepared | None
-) -> Iterator[Moved]:
-    case, taken, own = found.case, found.taken, few.present.watch
-    lasting = np.inf if own is None else own.lasting
-    warning, oil = case.warning, case.oil
-    factors = three(warning.lead_factor.quantile(POINTS))
-
-    def watched(
-        changed: Case, lead_life: float = 0.0, beside: Settings | tuple[()] = ()
-    ) -> Sampling:
-        known = found.history(changed)
-        known = None if known is None else replace(known, nodes=ROUGH)
-        together = LeadLife(lead_life, few.curves, few.ages)
-        return Sampling(changed, known, together, lasting, FEW_LEADS, beside)
-
-    def anew(watch: Sampling, fitted: NewPart | None = None) -> Prepared:
-        return prepare(watch.case, few.curves, watch.history, watch, few.ages, fitted)
-
-    usual = watched(case, beside=factors)
-    as_now, quiet = anew(usual), usual.unsampled()
-    before = expected_costs(as_now)
-
-    def moved(watch: Sampling, fitted: NewPart | None = None) -> Weighed:
-        return _moved(stands, before, expected_costs(anew(watch, fitted)))
-
-    @cache
-    def unseen() -> Weighed:
-        return expected_costs(prepared(found, unsampled(case)) if bare is None else bare)
-
-    @cache
-    def hushed() -> tuple[Weighed, NewPart]:
-        """The same on few curves, and the part fitted then: it is watched by nobody."""
-        then = anew(quiet)
-        return expected_costs(then), then.present.new_part
-
-    def settled(key: str, values: Settings, put: Callable[[Sampling, float], Sampling]) -> Moved:
-        weighed = [moved(put(usual, value)) for value in values]
-        if not case.sampled:
-            return Moved(key, values, weighed)
-        if taken is None:  # then nothing is told that could hang on it
-            return Moved(key, values, weighed, [unseen()] * len(values))
-        few_before, fitted = hushed()
-        after = (expected_costs(anew(put(quiet, value), fitted)) for value in values)
-        less = [_moved(unseen(), few_before, each) for each in after]
-        return Moved(key, values, weighed, less)
-
-    def row(
-        key: str,
-        values: Settings,
-        put: Callable[[float], Case],
-        fitted: NewPart | None = None,
-    ) -> Moved:
-        """`fitted` where it bears on nothing that is known of parts to come."""
-        changed = [put(value) for value in values]
-        weighed = [stands if c == case else moved(watched(c), fitted) for c in changed]
-        return Moved(key, values, weighed)
-
-    if not warning.lead_factor.exact:
-        yield settled("warning.lead_factor", factors, lambda w, v: w.settled(factor=v))
-    if not warning.silent.exact:
-        values = three(warning.silent.quantile(POINTS))
-        yield settled("warning.silent", values, lambda w, v: w.settled(silent=v))
-    yield row("oil.element.rise", TIMES, lambda v: _elements(case, v))
-    yield row(
-        "oil.misleading",
-        MISLEADING,
-        lambda v: replace(case, oil=replace(oil, misleading=v)),
-        as_now.present.new_part,
-    )
-    yield row(
-        "oil.shared_scatter", SHARED, lambda v: replace(case, oil=replace(oil, shared_scatter=v))
-    )
-    together = [moved(watched(case, value)) if value else stands for value in LEAD_LIFE]
-    yield Moved("warning.lead_life", LEAD_LIFE, together)
-
-
-def _elements(case: Case, times: float) -> Case:
-    """Every rise so many times as far above 1."""
-
-    def raised(element: Element) -> Element:
-        rise = scaled(element.rise, times)
-        return replace(element, rise=Quantity(max(rise.low, 1.01), max(rise.high, 1.02)))
-
-    return replace(
-        case, oil=replace(case.oil, element=tuple(raised(each) for each in case.oil.element))
-    )

@@ -47,6 +47,10 @@ class NothingSeen:
     def reach(self) -> float:
         return float(self.lead.quantile(REACH))
 
+    @property
+    def of_oil(self) -> bool:
+        return False
+
     def likelier(self, onset: Floats, failure: Floats, age: float, log_rise: Floats) -> Floats:
         return self.quietly(failure)[..., None]
 

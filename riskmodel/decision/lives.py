@@ -9,8 +9,8 @@ for each shape and interpolated (Chebyshev points, barycentric formula; Berrut &
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +25,8 @@ Ints = NDArray[np.int64]
 FACTOR_POINTS = 5
 """Quadrature points over the factor on a new part's life."""
 FEWEST_SCALES, MOST_SCALES = 8, 40
+ROUGHLY = -3
+"""Scales more where a difference is asked for, down to FEWEST_SCALES less so many."""
 VISIBLE_LEAD_POINTS = 12
 """Quadrature points over the visible lead, which varies from part to part."""
 
@@ -58,7 +60,7 @@ class Lives:
         return np.clip(worn, 0.0, None) * np.exp(-self.other * age)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class Joined:
     """Every curve with every factor ("pairs", factors running fastest), and the nodes at
     which a new part is worked out.
@@ -77,7 +79,7 @@ class Joined:
     def believed(self, curves: Floats) -> Floats:
         """How far each node is believed where the curves are so, (curves,): (nodes,)."""
         found = np.zeros((self.shapes, self.scales))
-        np.add.at(found, self.row, np.einsum("k,q,kqc->kc", curves, self.share, self.blend))
+        np.add.at(found, self.row, curves[:, None] * self._mean_blend[:, 0])
         return found.ravel()
 
     def only(self, pairs: Ints) -> Joined:
@@ -94,15 +96,21 @@ class Joined:
     def shapes(self) -> int:
         return len(self.lives.shape) // self.scales
 
-    def by_shape(self) -> Iterator[tuple[int, Ints]]:
+    @cached_property
+    def by_shape(self) -> tuple[tuple[int, Ints], ...]:
         """Each shape among the nodes' with its curves."""
-        return ((shape, np.flatnonzero(self.row == shape)) for shape in np.unique(self.row))
+        return tuple((shape, np.flatnonzero(self.row == shape)) for shape in np.unique(self.row))
+
+    @cached_property
+    def _mean_blend(self) -> Floats:
+        """`blend` for a curve alone, the factors as believed; (curves, 1, scales)."""
+        return np.asarray(np.einsum("q,kqc->kc", self.share, self.blend)[:, None])
 
     def to_pairs(self, values: Floats) -> Floats:
         """From nodes to pairs, along the last axis."""
         rows = values.reshape(-1, self.shapes, self.scales)
         found = np.empty((len(rows), *self.blend.shape[:2]))
-        for shape, curves in self.by_shape():
+        for shape, curves in self.by_shape:
             blend = self.blend[curves]
             own = rows[:, shape] @ blend.reshape(-1, self.scales).T
             found[:, curves] = own.reshape(len(rows), *blend.shape[:2])
@@ -116,14 +124,13 @@ class Joined:
 
     def curves_to_nodes(self, weights: Floats) -> Floats:
         """The same for weights of curves (rows, curves), the factors as believed."""
-        blend = np.einsum("q,kqc->kc", self.share, self.blend)
-        return self._gathered(weights[:, :, None], blend[:, None])
+        return self._gathered(weights[:, :, None], self._mean_blend)
 
     def _gathered(self, weights: Floats, blend: Floats) -> Floats:
         """Weights (rows, curves, factors) as those of nodes, each shape's from its own curves, by
         `blend` (curves, factors, scales); (rows, nodes)."""
         found = np.empty((len(weights), self.shapes, self.scales))
-        for shape, curves in self.by_shape():
+        for shape, curves in self.by_shape:
             own = blend[curves].reshape(-1, self.scales)
             found[:, shape] = weights[:, curves].reshape(len(weights), len(own)) @ own
         return found.reshape(len(weights), len(self.lives.shape))
@@ -133,9 +140,10 @@ class Joined:
         return np.repeat(values, len(self.share), axis=-1)
 
 
-def join(curves: Curves, new_part_life: Quantity, other: float = 0.0) -> Joined:
+def join(curves: Curves, new_part_life: Quantity, other: float = 0.0, more: int = 0) -> Joined:
     """Join the curves with the possible factors on a new part's life; `other` is the rate of
-    failures of other causes, per usage, which no replacement resets."""
+    failures of other causes, per usage, which no replacement resets; so many scales `more` than
+    plans need, whose means are then within a millionth."""
     factor, share = new_part_life.points(FACTOR_POINTS)
     scale = np.outer(curves.scale, factor)
     weight = np.outer(curves.weight, share)
@@ -145,7 +153,7 @@ def join(curves: Curves, new_part_life: Quantity, other: float = 0.0) -> Joined:
     np.minimum.at(low, row, scale.min(axis=1))
     np.maximum.at(high, row, scale.max(axis=1))
     mass = np.bincount(row, curves.weight).astype(np.float64)
-    points = _points(shapes, np.log(high / low), mass)
+    points = _points(shapes, np.log(high / low), mass) + more
     if len(shapes) * points >= scale.size:
         lives = Lives(np.repeat(curves.shape, len(factor)), scale.ravel(), weight.ravel(), other)
         blend = np.broadcast_to(np.eye(len(factor)), (len(curves.shape), len(factor), len(factor)))
@@ -163,7 +171,7 @@ def _points(shapes: Floats, reach: Floats, mass: Floats) -> int:
     """Scales enough to follow the steepest curve believed: a survival curve bends over a
     range of 1 / shape in the log of its scale."""
     bends = float(np.max((shapes * reach)[mass > 1e-4 * mass.max()]))
-    return int(np.clip(np.ceil(6 + 1.5 * bends), FEWEST_SCALES, MOST_SCALES))
+    return int(np.clip(np.ceil(4 + bends), FEWEST_SCALES, MOST_SCALES))
 
 
 def _barycentric(nodes: Floats, at: Floats) -> Floats:

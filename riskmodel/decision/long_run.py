@@ -23,7 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq, minimize_scalar
 
-from riskmodel.decision.lives import VISIBLE_LEAD_POINTS
+from riskmodel.decision.lives import VISIBLE_LEAD_POINTS, join
 from riskmodel.decision.payments import World
 from riskmodel.decision.possible import drawn
 from riskmodel.decision.prepared import Prepared
@@ -36,6 +36,8 @@ from riskmodel.risk.forecast import TAIL
 
 Floats = NDArray[np.float64]
 
+MORE_SCALES = 6
+"""Scales more than plans need: a rate bends more sharply with the life."""
 WITHIN = 0.05
 """Ages that cost no more than this share above the least are as good (judgement)."""
 NEVER = 1e-9
@@ -211,8 +213,9 @@ def long_run_of(ready: Prepared, world: World) -> LongRun:
     weigh them, and the factor on a new part's life, at mean prices. The intervals are over the
     first `DRAWS` of what is not known (`world`), prices included.
     """
-    new, lives = ready.present.new_part, ready.joined.lives
-    weight = new.weight.reshape(-1, len(lives.shape)).sum(axis=0)
+    life, other = ready.case.plan.new_part_life, ready.joined.lives.other
+    joined = join(ready.curves, life, other, MORE_SCALES)
+    lives, weight = joined.lives, joined.believed(ready.present.believed.sum(axis=0))
     price, lead = ready.prices.means(), ready.case.warning.visible_lead
     nodes = Replaced(
         lives.shape,

@@ -29,7 +29,7 @@ from riskmodel.decision.prices import (
     URGENT,
     Prices,
 )
-from riskmodel.decision.renewed import Renewal
+from riskmodel.decision.renewed import Fitted, Renewal
 from riskmodel.decision.visits import place
 
 Floats = NDArray[np.float64]
@@ -74,11 +74,14 @@ class Means:
         if not present.given:
             present.given.append(_weights(present))
         self._given = present.given[0]
+        self._last: tuple[Renewal, Fitted, MeanCounts] | None = None
 
     def at(self, prices: Prices) -> MeanCounts:
         """The means at given prices, what follows a replacement being best at their means."""
         present, timing, given = self._present, self._present.timing, self._given
         renewal, now = present.new_part.follows(prices)
+        if self._last is not None and self._last[0] is renewal and self._last[1] is now:
+            return self._last[2]  # no price enters but by the rule
         stops, breaks = present.stops, present.breaks.tolist()
         counts = np.zeros((len(stops) + 2, len(EVENTS)))
         lasts = np.zeros((len(stops) + 2, len(present.new_part.faults)))
@@ -114,7 +117,9 @@ class Means:
             counts[i + 1, TOGETHER] += given.alive[i] * discount[i] * present.together[i]
             counts[i + 1, FOUND_WORN] += given.worn[i + 1] * discount[i]
             lasts[i + 1] += right * (then_lasts[i] @ given.planned[i])
-        return MeanCounts(np.concatenate([[0.0], stops, [np.inf]]), counts, lasts, soon)
+        at = np.concatenate([[0.0], stops, [np.inf]])
+        self._last = renewal, now, MeanCounts(at, counts, lasts, soon)
+        return self._last[2]
 
     def failing_now(self, prices: Prices) -> Floats:
         """The mean counts where the part fails today; (events,)."""

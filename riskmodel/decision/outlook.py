@@ -16,17 +16,14 @@ from numpy.typing import NDArray
 from riskmodel.decision.possible import over_nodes
 from riskmodel.decision.prepared import Prepared, few_curves
 from riskmodel.decision.results import Interval
-from riskmodel.decision.sampling import Outcome, Retested, Sampling
+from riskmodel.decision.sampling import STEPS, Outcome, Retested, Sampling
 from riskmodel.decision.watched import NODES, Panels
 from riskmodel.decision.worlds import many_worlds
 from riskmodel.life.posterior import Curves
 from riskmodel.life.weibull import conditional_survival, density_ahead
-from riskmodel.oil.history import ROUGH
 
 Floats = NDArray[np.float64]
 
-LEADS = 16
-"""Leads averaged over at one factor."""
 INSIDE, FINE = 6, 3
 """Panels over the failure ages before the next oil change; and so many oil intervals beyond it are
 followed as closely as those that plans are weighed in."""
@@ -67,7 +64,7 @@ class Outlook:
         self, watch: Sampling, curves: Curves, ages: Floats, until: float, other: float
     ) -> None:
         worlds = many_worlds(watch.case.warning)
-        self._watch = watch.among(worlds, LEADS, ROUGH).unsampled()
+        self._watch = watch.roughly(worlds, STEPS).unsampled()
         self._curves, self._ages, self._until, self._other = curves, ages, until, other
         self._today = self._standing(self._watch, 0.0)
         believed = worlds.weight[:, None] * curves.weight * self._today.likely
@@ -114,7 +111,7 @@ class Outlook:
         services = until + watch.case.interval * np.arange(FINE + 1.0)
         between = (services[:-1] + services[1:]) / 2
         panels = Panels(np.concatenate([inside, between, services]), watch.reach, watch.lasting)
-        tilt = watch.of_present_part(services, panels.at).tilt
+        tilt = watch.table_of_present_part(services).tilt_at(panels.at)
         mass = density_ahead(ages, panels.at[:, None], shape, scale) * panels.weight[:, None]
         upto = INSIDE * NODES
         within = tilt[:, :upto] @ mass[:upto]

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from copy import copy
-from dataclasses import dataclass
-from itertools import pairwise
+from dataclasses import dataclass, replace
 from operator import itemgetter
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from riskmodel.decision.cells import cells, cells_per_interval
+from riskmodel.decision.cells import cells, cells_per_interval, edges_of
 from riskmodel.decision.lives import VISIBLE_LEAD_POINTS, Joined
 from riskmodel.decision.present_world import PresentWorld, SampleVisits, Segments
 from riskmodel.decision.prices import (
@@ -22,6 +21,7 @@ from riskmodel.decision.prices import (
     FOUND_WORN,
     IN_PLACE,
     INVESTIGATION,
+    OF_NEW,
     OIL_CHANGE,
     OPENED,
     SALE,
@@ -34,7 +34,16 @@ from riskmodel.decision.renewal import NewPart
 from riskmodel.decision.renewed import Fitted, Renewal
 from riskmodel.decision.sampling import Sampling
 from riskmodel.decision.timing import AT_THE_END, Timing
-from riskmodel.decision.watched import BELIEVED, GONE, Panels, Watched, watched
+from riskmodel.decision.watched import (
+    BELIEVED,
+    FEW_NODES,
+    GONE,
+    NODES,
+    Panels,
+    Watch,
+    Watched,
+    watched,
+)
 from riskmodel.life.posterior import Curves
 from riskmodel.life.weibull import (
     conditional_survival,
@@ -44,6 +53,7 @@ from riskmodel.life.weibull import (
 from riskmodel.records.quantity import Quantity
 
 if TYPE_CHECKING:
+    from riskmodel.decision.abreast import Abreast
     from riskmodel.decision.means import Given
 
 Floats = NDArray[np.float64]
@@ -88,12 +98,13 @@ class PresentPart:
         visible_lead: Quantity,
         repair: bool,
         faults: Floats,
-        watch: Sampling | None = None,
+        watch: Sampling | Abreast | None = None,
         others: Floats | None = None,
         together: float | None = None,
         fitted: NewPart | None = None,
     ) -> None:
-        self.joined, self.timing, self.watch = joined, timing, watch
+        self.joined, self.timing = joined, timing
+        self.watch = watch if isinstance(watch, Sampling) else None
         self.given: list[Given] = []  # kept by `Means`, and shared where failures are put right
         step = timing.interval / cells_per_interval(timing)
         services = timing.services
@@ -101,7 +112,7 @@ class PresentPart:
         self.together = np.full(len(self.stops), False)
         if together is not None:  # the stop that is another job's; not the service it may fall on
             self.together = self.stops == together
-        self.edges, middles, self.breaks = _edges(timing, step, self.stops)
+        self.edges, middles, self.breaks = edges_of(timing, step, self.stops)
         self.segments = Segments(self.breaks)
         # the stop at the first service; keep-until where none comes before
         self.first = int(np.searchsorted(self.stops, services[0] if len(services) else np.inf))
@@ -172,8 +183,21 @@ class PresentPart:
     def repairing(self, repair: bool) -> PresentPart:
         """The same where a failure is put right, or where nothing is owned after it: no chance of
         the present part hangs on that."""
+        if repair == self.new_part.repair:
+            return self
         other = copy(self)
         other.new_part = self.new_part.repairing(repair)
+        return other
+
+    def of_world(self, world: int, watch: Sampling) -> PresentPart:
+        """The same where that world is the truth, whose samples tell what `watch` does."""
+        other = copy(self)
+        believed = self.believed[world] / self.believed[world].sum()
+        other.watch, other.worlds, other.given = watch, [self.worlds[world]], []
+        other.likely, other.believed = self.likely[[world]], believed[None]
+        other.weight = (believed[:, None] * self.joined.share).ravel()
+        new = self.new_part if self.new_part.worlds == 1 else self.new_part.of_world(world)
+        other.new_part = new.believing(self.joined.believed(believed))
         return other
 
     @property
@@ -187,12 +211,13 @@ class PresentPart:
         curves: Curves,
         services: Floats,
         visible_lead: Quantity,
-        watch: Sampling,
+        watch: Watch,
     ) -> Watched:
         ends = np.concatenate([self.edges, services + watch.turnaround])
         shape, scale, some = curves.shape, curves.scale, curves.weight > BELIEVED
         lasting = remaining_quantile(-np.expm1(-GONE), age, shape, scale)[some].max()
-        panels = Panels(ends, watch.reach, float(lasting))
+        nodes = FEW_NODES if self.timing.coarse else NODES
+        panels = Panels(ends, watch.reach, float(lasting), nodes)
         ahead = panels.at[:, None]
         return watched(
             panels,
@@ -289,6 +314,7 @@ class PresentPart:
         self, world: PresentWorld, joined: Joined, renewal: Renewal, now: Fitted, chosen: Ints
     ) -> tuple[Floats, Floats]:
         """In one world: counts and lasts of the plans `chosen`."""
+        renewal = replace(renewal, counts=renewal.counts[:, :OF_NEW])  # no others follow
         timing, alive = self.timing, world.alive
         stops, discount = self.stops, timing.discount(self.edges[self.breaks])
         # the segment that a plan other than "now" ends with, and the stop it then replaces at
@@ -327,14 +353,15 @@ class PresentPart:
         held = in_place(self.ends, alive * discount[:, None])
         for k, i in enumerate(ends.tolist()):
             p, n, m = k + plans - len(ends), int(self.visited[i]), int(self.mended[i])
-            counts[p] = spent[k] + visits.counts[n] + visits.urgent[m]
+            counts[p] = visits.counts[n] + visits.urgent[m]
+            counts[p, :OF_NEW] += spent[k]
             counts[p, IN_PLACE] = held[i]
             lasts[p] = visits.lasts[m]
             if i == len(stops):
                 lasts[p] += alive[-1]
                 break
             kept = alive[i] * discount[i]
-            counts[p] += kept * after[k]
+            counts[p, :OF_NEW] += kept * after[k]
             counts[p, FITTING] += kept
             counts[p, OPENED] += kept
             counts[p, TOGETHER] = kept * self.together[i]
@@ -344,8 +371,8 @@ class PresentPart:
 
     def _lost(self, share: Floats, joined: Joined, renewal: Renewal, until: Ints) -> Floats:
         """Counts that come from a failure of the present part from the end of one of the segments
-        `until` to the end of the next; (until, events, pairs)."""
-        events = len(EVENTS)
+        `until` to the end of the next; (until, events of new parts, pairs)."""
+        events = OF_NEW
         if not len(until):
             return np.zeros((0, events, len(joined.weight)))
         ends = self.segments.end[until]
@@ -360,7 +387,7 @@ class PresentPart:
         after = after[self.segments.edge].reshape(len(share), events, -1, joined.scales)
         lost = np.empty((len(failed), events, len(joined.row), joined.blend.shape[1]))
         spans = list(zip(starts.tolist(), ends.tolist(), strict=True))
-        for shape, curves in joined.by_shape():  # curves of one shape share what follows
+        for shape, curves in joined.by_shape:  # curves of one shape share what follows
             failing, then = share[:, curves].T, after[:, :, shape].reshape(len(share), -1)
             at_scales = np.stack([failing[:, a:b] @ then[a:b] for a, b in spans], axis=1)
             at_scales = at_scales.reshape(len(curves), -1, joined.scales)
@@ -398,7 +425,7 @@ class _Visited:
         if visits.happens[j]:
             self.urgent[j + 1, [URGENT, OPENED]] += visits.urgent[j] * paid
             self.urgent[j + 1, FOUND_WORN] += visits.urgent_worn[j] * paid
-            self.urgent[j + 1] += visits.urgent[j] * paid * after
+            self.urgent[j + 1, :OF_NEW] += visits.urgent[j] * paid * after
             self.lasts[j + 1] += visits.urgent[j] * after_lasts
 
 
@@ -408,20 +435,3 @@ def in_place(ends: Floats, alive: Floats) -> Floats:
     before = np.concatenate([np.ones_like(alive[:1]), alive[:-1]])
     width = np.diff(ends, prepend=0.0).reshape(-1, *[1] * (alive.ndim - 1))
     return np.asarray(np.cumsum(width * (before + alive) / 2, axis=0))
-
-
-def _edges(timing: Timing, step: float, stops: Floats) -> tuple[Floats, Floats, NDArray[np.int64]]:
-    """Cell edges from now to keep-until, the cells' middles, and which edges end a segment
-    (each stop, then keep-until)."""
-    marks = np.concatenate([[0.0], timing.services, [timing.keep]])
-    edges = [0.0]
-    for start, end in pairwise(marks):
-        # From a service on, cells of the grid's own step: the usage left falls on its points.
-        inner = start + step * np.arange(1, int(np.ceil((end - start) / step - AT_THE_END)))
-        edges.extend(inner.tolist())
-        edges.append(float(end))
-    ends = np.append(stops, timing.keep)
-    at = np.union1d(edges, ends)
-    at = at[np.concatenate([np.diff(at) > AT_THE_END * timing.keep, [True]])]
-    breaks = np.searchsorted(at, ends - AT_THE_END * timing.keep)
-    return at, (at[:-1] + at[1:]) / 2, breaks

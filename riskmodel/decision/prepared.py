@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from riskmodel.decision.lives import Joined, join
+from riskmodel.decision.lives import ROUGHLY, Joined, join
 from riskmodel.decision.means import Means
 from riskmodel.decision.occasions import Occasion, occasions, together
 from riskmodel.decision.plans import PresentPart
@@ -19,9 +20,11 @@ from riskmodel.decision.timing import Timing, timing_of
 from riskmodel.decision.watched import BELIEVED, GONE
 from riskmodel.life.other_causes import Rate, other_causes
 from riskmodel.life.posterior import Curves
+from riskmodel.life.quantile import evenly_drawn
 from riskmodel.oil.alarm import shed
 from riskmodel.oil.fleet import with_usual
 from riskmodel.oil.history import History, history
+from riskmodel.oil.mass_balance import SampleRates
 from riskmodel.records.case import Case
 from riskmodel.records.quantity import Quantity
 from riskmodel.risk.distress import distress_today
@@ -31,9 +34,11 @@ from riskmodel.use.effective_age import Use
 from riskmodel.use.leads import in_usage_from_now
 
 if TYPE_CHECKING:
+    from riskmodel.decision.abreast import Abreast
     from riskmodel.decision.outlook import Outlook
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 MONEY = ("value", "scrap", "value_later", "upkeep")
 """What a machine is worth and costs: nothing that its chances hang on."""
@@ -42,8 +47,8 @@ FAR = 3.0
 FEW = 320
 """Curves that cases are compared on where a comparison is all that is asked: means are then within
 half a hundredth of themselves, and a difference by so much of the difference."""
-FAULT_POINTS = 7
-"""Quadrature points over the chance of a fitting fault."""
+FAULT_POINTS, FEW_FAULTS = 5, 3
+"""Quadrature points over the chance of a fitting fault, and where a difference is asked for."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -110,10 +115,10 @@ class Grounds:
         """The chance that a look at the part would show distress today."""
         return distress_today(self.case, self.curves, self.taken, self.ages)
 
-    def history(self, case: Case) -> History | None:
+    def history(self, case: Case, rates: Sequence[SampleRates] | None = None) -> History | None:
         """The samples of a case that differs from this one in what they mean, as quickly as serves
-        to compare it by."""
-        return history(case, lambda ages: in_usage_from_now(self.use, ages), quick=True)
+        to compare it by; `rates` are those of `wear_rates`, if they are known already."""
+        return history(case, lambda ages: in_usage_from_now(self.use, ages), rates, quick=True)
 
 
 def grounds(case: Case, curves: Curves | None = None, use: Use | None = None) -> Grounds:
@@ -159,17 +164,20 @@ def prepare(
     case: Case,
     curves: Curves,
     taken: History | None,
-    sampling: Sampling | None,
+    sampling: Sampling | Abreast | None,
     ages: Floats | None = None,
     fitted: NewPart | None = None,
+    coarse: bool = False,
 ) -> Prepared:
     """Make a case ready on life `curves`; `sampling` is that of `sampling_of`, which nothing about
     life changes, `ages` the part's age today on each curve, left out: its plain age. `fitted` is
     the newly fitted part of a case that differs in no more than what is known of the present one,
-    if it is at hand."""
+    if it is at hand; `coarse` cases are to be compared with others that are."""
     timing, prices, other = timing_of(case), prices_of(case), _other_causes(case)
-    joined = join(curves, case.plan.new_part_life, 0.0 if other is None else other.rate)
-    faults, share = prices.fault.points(FAULT_POINTS)
+    timing = replace(timing, coarse=coarse)
+    rate, more = 0.0 if other is None else other.rate, ROUGHLY if coarse else 0
+    joined = join(curves, case.plan.new_part_life, rate, more)
+    faults, share = prices.fault.points(FEW_FAULTS if coarse else FAULT_POINTS)
     extra = occasions(case, timing)
     own = np.full(len(curves), case.age) if ages is None else ages
     present = PresentPart(
@@ -189,25 +197,30 @@ def prepare(
 
 
 def thinned(ready: Prepared) -> Prepared:
-    """The same on at most FEW of its curves, evenly spread over how far all are believed: to
-    compare by, several times sooner."""
+    """The same on at most FEW of its curves, evenly spread over how far all are believed, and with
+    what samples tell on average: to compare by, several times sooner."""
+    if ready.timing.coarse:  # it is made to compare by already
+        return ready
     if not ready.few:
-        ready.few.append(_thinned(ready, FEW))
+        (curves, ages), watch = few_curves(ready), ready.present.watch
+        mean = None if watch is None else watch.on_average()
+        few = prepare(ready.case, curves, ready.taken, mean, ages, coarse=True)
+        ready.few.append(few)
     return repriced(ready.few[0], ready.case)
 
 
-def _thinned(ready: Prepared, many: int) -> Prepared:
-    few, ages = few_curves(ready, many)
-    return prepare(ready.case, few, ready.taken, ready.present.watch, ages)
-
-
-def few_curves(ready: Prepared, many: int = FEW) -> tuple[Curves, Floats]:
+def few_curves(
+    ready: Prepared, many: int = FEW, among: tuple[Ints, float, float] | None = None
+) -> tuple[Curves, Floats]:
     """At most so `many` of its curves, evenly spread over how far all are believed, and the part's
-    age today on each."""
+    age today on each; `among` the curves in an order (curves,), those from one share of the belief
+    up to another alone."""
     believed = ready.present.believed.sum(axis=0)
-    upto = np.cumsum(believed)
-    drawn = np.searchsorted(upto, (np.arange(many) + 0.5) / many * upto[-1])
-    some, times = np.unique(np.minimum(drawn, len(upto) - 1), return_counts=True)
+    order, low, high = (np.arange(len(believed)), 0.0, 1.0) if among is None else among
+    upto = np.cumsum(believed[order]) / believed.sum()
+    inside = np.zeros(len(believed))
+    inside[order] = np.diff(np.clip(upto, low, high), prepend=low)
+    some, times = evenly_drawn(order, inside, many)
     curves = ready.curves
     # the samples weigh them once more: each is to count as often as it was drawn
     weight = curves.weight[some] / believed[some] * times

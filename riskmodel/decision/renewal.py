@@ -15,7 +15,6 @@ also holds for a shape below 1, where the density has a pole at 0.
 from __future__ import annotations
 
 from copy import copy
-from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -25,18 +24,25 @@ from riskmodel.decision.cells import cells, cells_per_interval
 from riskmodel.decision.lives import Lives
 from riskmodel.decision.prices import (
     EVENTS,
-    FAILURE,
-    FITTING,
-    FOUND_WORN,
     OF_NEW,
     SALE,
     Prices,
 )
 from riskmodel.decision.renewed import Fitted, Renewal
-from riskmodel.decision.rule import Choices, Rule
+from riskmodel.decision.rule import Choices, Rule, settle
+from riskmodel.decision.stays import Stay, Stays
 from riskmodel.decision.timing import AT_THE_END, Timing
-from riskmodel.decision.visits import AfterUrgent, Tail, Tails, Urgently, Visits, place, read
-from riskmodel.decision.watched import BELIEVED, GONE, Panels, Watch, Watched, watched
+from riskmodel.decision.visits import Tails, Urgently, Visits, following, place, read
+from riskmodel.decision.watched import (
+    BELIEVED,
+    FEW_NODES,
+    GONE,
+    NODES,
+    Panels,
+    Watch,
+    Watched,
+    watched,
+)
 from riskmodel.life.weibull import density, survival
 from riskmodel.records.quantity import Quantity
 
@@ -81,8 +87,9 @@ class NewPart:
         worn = lives.survival_and_worn(services, visible_lead)
         self.weight, self.seen = weight, None
         self._known: tuple[Floats, Renewal, Fitted] | None = None
+        self._other: NewPart | None = None
         self._like: Renewal | None = None
-        self._today_like: tuple[Renewal, tuple[tuple[int, Fitted], ...]] | None = None
+        self._today_like: tuple[Renewal, Ints, tuple[Fitted, ...]] | None = None
         if watch is not None:
             self.seen = self._watched(watch, services[1:], visible_lead)
             taken = self.seen.between(edges[:-1], edges[1:])
@@ -94,8 +101,6 @@ class NewPart:
         self.alive, self.worn = alive, worn
         self.early = early * self.discount[:-1, None]
         self.late = late * self.discount[1:, None]
-        # what counts at an edge between two cells comes from both
-        self.both = self.early[1:] + self.late[:-1]
         self.visits = self._visits(services)
 
     def _watched(self, watch: Watch, services: Floats, visible_lead: Quantity) -> Watched:
@@ -103,7 +108,8 @@ class NewPart:
         ends = np.concatenate([self.edges, left, self._today[0], services + watch.turnaround])
         lives, some = self.lives, self.weight.reshape(self.worlds, -1).max(axis=0) > BELIEVED
         lasting = (lives.scale * GONE ** (1 / lives.shape))[some].max()
-        panels = Panels(ends, watch.reach, float(lasting))
+        nodes = FEW_NODES if self.timing.coarse else NODES
+        panels = Panels(ends, watch.reach, float(lasting), nodes)
         age = panels.at[:, None]
         return watched(
             panels,
@@ -136,6 +142,12 @@ class NewPart:
         )
 
     @cached_property
+    def _stay(self) -> Stay:
+        at = self.per_interval * np.arange(len(self.services) + 1)
+        alive, worn, paid = self.alive[at], self.worn[: len(at)], self.discount[at]
+        return Stay(self.early, self.late, alive, worn, paid, self.visits, self.per_interval)
+
+    @cached_property
     def _grid_tails(self) -> Tails:
         return self._tails(self.left[1:])
 
@@ -165,27 +177,55 @@ class NewPart:
         return len(self.weight) // len(self.lives.shape)
 
     def repairing(self, repair: bool) -> NewPart:
-        """The same where a failure is put right, or where nothing is owned after it."""
-        other = copy(self)
-        if repair != self.repair:
+        """The same where a failure is put right, or where nothing is owned after it; it is kept,
+        with what is worked out for it."""
+        if repair == self.repair:
+            return self
+        if self._other is None:
+            other = self._other = copy(self)
             other.repair, other._known, other._like, other._today_like = repair, None, None, None
-        return other
+        return self._other
 
     def believing(self, weight: Floats) -> NewPart:
         """The same where each node is believed so far; (nodes,)."""
         other = copy(self)
-        other.weight, other._known = weight, None
+        other.weight, other._known, other._other = weight, None, None
         other.__dict__.pop("_rule", None)
+        return other
+
+    def of_world(self, world: int) -> NewPart:
+        """The same where that world is the truth. What has been solved for all of them at once is
+        tried first."""
+        many, size = self.worlds, len(self.lives.shape)
+        own = slice(world * size, (world + 1) * size)
+        other = copy(self)
+        other.__dict__.pop("_rule", None)
+        other.__dict__.pop("_stay", None)
+        other.weight, other._known, other._other = self.weight[own], None, None
+        other.early, other.late = self.early[:, own], self.late[:, own]
+        other.alive, other.worn = self.alive[:, own], self.worn[:, own]
+        other.visits = self.visits.of_nodes(own)
+        other.__dict__["_grid_tails"] = self._grid_tails.of_nodes(own)
+        other.__dict__["_today_tails"] = self._today_tails.of_nodes(own)
+        other.seen = None  # no more is asked of it than the tails
+        if self._like is not None and self._today_like is not None:
+            like, (_, rule, solved) = self._like.of_world(world, many), self._today_like
+            each = tuple(fitted.of_world(world, many) for fitted in solved)
+            other._like, other._today_like = like, (like, rule, each)
         return other
 
     def follows(self, prices: Prices) -> tuple[Renewal, Fitted]:
         """What follows a replacement later and one today, at the expected prices; those asked for
         last are kept."""
-        means = prices.means()
-        if self._known is None or not np.array_equal(self._known[0], means):
+        means, known, before = prices.means(), self._known, self._today_like
+        if known is None or not np.array_equal(known[0], means):
             renewal = self._like = self.solve(prices, self._like)
-            self._known = means, renewal, self.fitted_today(renewal, prices)
-        return self._known[1:]
+            now = self.fitted_today(renewal, prices)
+            if known is not None and before is not None and self._today_like is not None:
+                # the same by the same rule
+                now = known[2] if self._today_like[2][-1] is before[2][-1] else now
+            self._known = known = means, renewal, now
+        return known[1:]
 
     def solve(self, prices: Prices, like: Renewal | None = None) -> Renewal:
         """Solve the recursion at the expected prices. `like` has been solved for the same lives at
@@ -199,142 +239,133 @@ class NewPart:
             service = np.zeros(points, dtype=np.int64)
         else:
             every, lasts, service = like.counts, like.lasts, like.service
-        counts = every[:, :OF_NEW]
-        costs = np.einsum("e,lek->lk", price, counts)
+        known = every[:, :OF_NEW]
+        costs = np.einsum("e,lek->lk", price, known)
         tails = self._grid_tails
         urgently = self._urgently(self.left)
         urgent_cost = urgently.of(costs)
         right = (1 - self.faults)[:, None]
         choices = Choices(self._rule, price, tails, self.repair, costs, costs, urgent_cost)
-        lattice, first = np.arange(1, points), 1
+        lattice = np.arange(1, points)
+        jobs = urgently.before(lattice, n)
+        choices.tell(0 if like is None else slice(None))
 
-        def best_of(some: Ints) -> Ints:
+        def best(start: int) -> Ints:
+            some = lattice[start:]
             return choices.best(some - 1, some, some, n)
 
-        if like is not None:
-            choices.tell(slice(None))
-            unlike = np.flatnonzero(best_of(lattice) != service[1:])
-            if not len(unlike):
-                return like
-            first = int(unlike[0]) + 1
-            every, lasts, service = every.copy(), lasts.copy(), service.copy()
-            counts = every[:, :OF_NEW]
-        else:
-            choices.tell(0)
-        urgent = urgently.after(counts, lasts)
-        for i in range(first, points):
-            best = int(best_of(lattice[i - 1 : i])[0])
-            # left over after a failure at each cell edge; the first is the unknown itself
-            tail, after = tails.at(i - 1), counts[i::-1]
-            visited = slice(max(i - n, 0), 0, -n)  # usage left at the services
-            counts[i], own, mended = self._count(tail, after, best, urgent.at(visited))
-            lasts[i] = right * mended
-            if best:
-                j = i - best * n
-                self._add_fitting(counts[i], best, counts[j])
-                lasts[i] += self.alive[best * n] * right * lasts[j]
-            else:
-                counts[i, SALE] += tail.alive * tail.discount
-                lasts[i] += tail.alive
-            counts[i] /= 1 - own
-            costs[i] = price @ counts[i]
-            service[i] = best
-            urgently.anew(i, urgent_cost, costs)
-            urgently.anew(i, urgent.counts, counts)
-            urgently.anew(i, urgent.lasts, lasts)
-            choices.tell(i)
+        def follow(start: int) -> None:
+            nonlocal every, lasts
+            if like is not None and every is like.counts:
+                every, lasts = every.copy(), lasts.copy()
+            counts, new = every[:, :OF_NEW], slice(start + 1, None)
+            stays = self._stay.by(rule[start:], tails.since(start), jobs[start:])
+            counts[new] = stays.counts
+            urgent = urgently.of(counts), urgently.of(lasts)
+            for k, i in enumerate(lattice[start:].tolist()):
+                # left over after a failure at each cell edge; the first is the unknown itself
+                visited = slice(i - n, 0, -n)  # usage left at the services
+                mended = self._follow(stays, k, counts[i], counts[i::-1], urgent, visited)
+                if by := int(rule[i - 1]):
+                    counts[i] += stays.replaced[k] * counts[i - by * n]
+                    mended += stays.alive[k] * lasts[i - by * n]
+                if self.repair:
+                    counts[i] /= 1 - stays.own[k]
+                lasts[i] = right * mended + stays.lasts[k]
+                urgently.anew(i, urgent[0], counts)
+                urgently.anew(i, urgent[1], lasts)
+            costs[new] = np.einsum("e,lek->lk", price, counts[new])
+            urgent_cost[:] = urgently.of(costs)
+            choices.tell(new)
+
+        rule = service[1:].copy()
+        settle(rule, best, follow, 0 if like is None else len(rule))
+        if like is not None and every is like.counts:
+            return like
+        service = np.concatenate([service[:1], rule])
         return Renewal(self.left, self.step, self.timing.interval, every, lasts, service)
 
     def fitted_today(self, renewal: Renewal, prices: Prices) -> Fitted:
         """A part fitted today. Keep-until is not on the grid, so a failure leaves the grid's
         J, interpolated, but each planned replacement along the way exactly what follows."""
-        price, n = prices.means()[:OF_NEW], self.per_interval
-        # as far up as the rule is the one found for the same renewal, so is what follows
-        before = () if self._today_like is None else self._today_like[1]
-        same = self._today_like is not None and self._today_like[0] is renewal
-        whole, rules = renewal, []
-        renewal = replace(renewal, counts=renewal.counts[:, :OF_NEW])
-        costs = np.einsum("e,lek->lk", price, renewal.counts)
+        price = prices.means()[:OF_NEW]
+        counts = renewal.counts[:, :OF_NEW]
+        costs = np.einsum("e,lek->lk", price, counts)
         (left, lattice), tails = self._today, self._today_tails
-        after, after_cost = None, read(costs, *place(self.left, left))
         right = (1 - self.faults)[:, None]
         urgently = self._urgently(left[lattice])
         urgent_cost = urgently.of(costs)
-        solved: list[Fitted] = []
+        each = np.arange(len(lattice))
+        if self._today_like is not None and self._today_like[0] is renewal:
+            # as far up as the rule is the one found for the same renewal, so is what follows
+            rule, solved = self._today_like[1].copy(), list(self._today_like[2])
+            known = len(solved)
+        else:
+            nearest = renewal.service[place(self.left, left[lattice])[0]]
+            rule, solved, known = np.minimum(nearest, each), [], 0
         planned = np.zeros((len(lattice), len(self.weight)))  # what those cost
+        after_cost = read(costs, *place(self.left, left))
         choices = Choices(self._rule, price, tails, self.repair, after_cost, planned, urgent_cost)
         choices.tell_after(slice(None))
-        each = np.arange(len(lattice))
-        for i, point in enumerate(lattice):
-            one = each[i : i + 1]
-            best = int(choices.best(one, lattice[one], one, 1)[0])
-            rules.append(best)
-            same = same and before[i][0] == best
-            if same:
-                solved.append(before[i][1])
+
+        def tell(start: int) -> None:
+            for i in range(start, len(solved)):
                 planned[i] = price @ solved[i].counts
-                choices.tell_planned(i)
-                continue
-            if after is None:
-                after = renewal.counts_at(left)
-                urgent = urgently.after(renewal.counts, renewal.lasts)
-            tail, visited = tails.at(i), slice(i - 1, None, -1) if i else slice(0)
-            counts, own, mended = self._count(tail, after[point::-1], best, urgent.at(visited))
-            counts += own * after[point]
-            lasts = right * mended
-            if best:
-                later, alive = solved[i - best], self.alive[best * n]
-                self._add_fitting(counts, best, later.counts)
-                lasts = lasts + alive * right * later.lasts
-            else:
-                counts[SALE] += tail.alive * tail.discount
-                lasts = lasts + tail.alive
-            solved.append(Fitted(counts, lasts))
-            planned[i] = price @ counts
-            choices.tell_planned(i)
-        self._today_like = whole, tuple(zip(rules, solved, strict=True))
+            choices.tell_planned(slice(start, None))
+
+        def best(start: int) -> Ints:
+            return choices.best(each[start:], lattice[start:], each[start:], 1)
+
+        def follow(start: int) -> None:
+            after = read(counts, *place(self.left, left))
+            urgent = urgently.of(counts), urgently.of(renewal.lasts)
+            jobs = urgently.before(each[start:], 1)
+            stays = self._stay.by(rule[start:], tails.since(start), jobs)
+            del solved[start:]
+            for k, point in enumerate(lattice[start:].tolist()):
+                i, found = start + k, stays.counts[k]
+                visited = slice(i - 1, None, -1)
+                mended = self._follow(stays, k, found, after[point::-1], urgent, visited)
+                if self.repair:
+                    found += stays.own[k] * after[point]
+                if by := int(rule[i]):
+                    found += stays.replaced[k] * solved[i - by].counts
+                    mended += stays.alive[k] * solved[i - by].lasts
+                solved.append(Fitted(found, right * mended + stays.lasts[k]))
+            tell(start)
+
+        tell(0)
+        settle(rule, best, follow, known)
+        self._today_like = renewal, rule, tuple(solved)
         every = np.zeros((len(EVENTS), len(self.weight)))
         every[:OF_NEW] = solved[-1].counts
         return Fitted(every, solved[-1].lasts)
 
-    def _count(
-        self, tail: Tail, after: Floats, best: int, urgent: AfterUrgent
-    ) -> tuple[Floats, Floats, Floats]:
-        """Counts while the part is in place, urgent replacements and what follows them (`urgent`,
-        by service) included, and what a failure in the first cell refers to itself.
-
-        Returns (events, nodes) without the share `own` (nodes,) of `after[0]`, that share, and the
-        chance of an urgent replacement after which all goes well (faults, nodes).
-        """
-        n = self.per_interval
-        whole = best * n if best else tail.whole
-        early, late = self.early[:whole], self.late[:whole]
-        counts = np.zeros(after.shape[1:])
-        counts[FAILURE] = early.sum(0) + late.sum(0)
-        own = np.zeros(after.shape[2])
-        if self.repair and whole:
-            counts += np.einsum("lk,lek->ek", self.both[: whole - 1], after[1:whole])
-            counts += late[-1] * after[whole]
-            own = early[0]
-        held = best - 1 if best else tail.services
-        mended = self.visits.add(counts, held, urgent)
-        if not best:
-            counts[FAILURE] += tail.early + tail.late
-            if self.repair:
-                counts += tail.late * after[tail.whole + 1]
-                if tail.whole:
-                    counts += tail.early * after[tail.whole]
-                else:
-                    own = tail.early
-        return counts, own, mended
-
-    def _add_fitting(self, counts: Floats, service: int, then: Floats) -> None:
-        """Add a planned replacement at `service` and what follows it, in place."""
-        at = service * self.per_interval
-        alive = self.alive[at] * self.discount[at]
-        counts[FITTING] += alive
-        counts[FOUND_WORN] += self.worn[service] * self.discount[at]
-        counts += alive * then
+    def _follow(
+        self,
+        stays: Stays,
+        k: int,
+        counts: Floats,
+        after: Floats,
+        urgent: tuple[Floats, Floats],
+        visited: slice,
+    ) -> Floats:
+        """Add to `counts` (events, nodes) of place `k` what follows a failure, as `after` (edges,
+        events, nodes) has it, and urgent replacements, whose counts and lasts `urgent` are those of
+        the places `visited`; the chance of one after which all goes well, (faults, nodes)."""
+        if self.repair:
+            whole = int(stays.whole[k])
+            if whole:
+                counts += np.einsum("lk,lek->ek", self._stay.between[: whole - 1], after[1:whole])
+                counts += stays.at_end[k] * after[whole]
+            if not stays.service[k]:
+                counts += stays.beyond[k] * after[whole + 1]
+        jobs = int(stays.jobs[k])
+        if not jobs:
+            return np.zeros((len(self.faults), counts.shape[1]))
+        then, lasts = (each[visited][:jobs] for each in urgent)
+        counts += following(self.visits.urgent[:jobs], then)
+        return following(self.visits.urgent_chance[:jobs], lasts)
 
     def _urgently(self, left: Floats) -> Urgently:
         """What an urgent replacement leaves, with usage `left` at the sample that leads to it."""

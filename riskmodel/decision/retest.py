@@ -117,7 +117,8 @@ def retest_plan(ready: Prepared, renewal: Renewal, nodes: Ints) -> RetestPlan | 
     ]
     made, few = _Retest(ready, renewal, nodes), thinned(ready)
     then, _ = few.present.new_part.follows(few.prices)
-    compared = _Retest(few, then, np.empty(0, dtype=np.int64), made.watch)
+    assert few.present.watch is not None
+    compared = _Retest(few, then, np.empty(0, dtype=np.int64), few.present.watch.later(acts_at))
     price = ready.prices.means()
     costs = [float(price @ compared.limit(each).counts) for each in alarms]
     return made.plan(made.limit(alarms[int(np.argmin(costs))]))

@@ -3,6 +3,8 @@ all nodes, because that is all that the owner knows today."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -151,6 +153,31 @@ class Choices:
         found = np.einsum("ik,ik->i", at_end, self._after[edge])
         late = rule.weight * tails.late[which]
         return np.asarray(found + np.einsum("ik,ik->i", late, self._after[edge - 1]))
+
+
+def settle(
+    rule: Ints, best: Callable[[int], Ints], follow: Callable[[int], None], known: int
+) -> None:
+    """Find, in place, the `rule` (n,) of which each choice is the best where those before it, with
+    less usage left, are made by it as well.
+
+    `follow(i)` works out what follows by the rule from choice i on, `best(i)` the best choices
+    from there on, which are right as far as all before them are; `known` is the choice up to which
+    what follows is worked out already. A rule that is nearly right at first is settled soonest, and
+    what it is does not change what is found.
+    """
+    if known < len(rule):
+        follow(known)
+    sure = 0
+    while sure < len(rule):
+        found = best(sure)
+        wrong = np.flatnonzero(found != rule[sure:])
+        if not len(wrong):
+            return
+        first = sure + int(wrong[0])
+        rule[first:] = found[wrong[0] :]
+        follow(first)
+        sure = first + 1  # its own choice was made knowing all before it
 
 
 def _so_far(steps: Floats) -> Floats:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,14 +44,38 @@ class Table:
             self.false_alarm,
         )
 
+    def of_first(self, services: int) -> Table:
+        """The same with the samples of the first `services` alone."""
+        if services == self.seen.shape[1]:
+            return self
+        return replace(self, seen=self.seen[:, :services], alarms=self.alarms[:, :services])
+
+    def times(self, likelier: Floats) -> Table:
+        """The same where something was found out that is so many times likelier for a failure at
+        each age (T,) than for none in sight, whatever the oil shows."""
+        alarms = (self.alarms + self.false_alarm) * likelier - self.false_alarm
+        tilt = (self.tilt + 1) * likelier - 1
+        return replace(self, seen=self.seen * likelier, alarms=alarms, tilt=tilt)
+
+    def mean(self, weight: Floats) -> Table:
+        """The mean over its worlds, believed so far before any sample (W,), as one."""
+        each = (self.seen, self.alarms, self.tilt)
+        seen, alarms, tilt = (np.tensordot(weight, values, 1)[None] for values in each)
+        return replace(self, seen=seen, alarms=alarms, tilt=tilt)
+
     def kernels(self, at: Floats) -> Kernels:
+        seen, alarms = (
+            self._read(each, at).transpose(0, 2, 1) for each in (self.seen, self.alarms)
+        )
+        return Kernels(seen, alarms, self.tilt_at(at))
+
+    def tilt_at(self, at: Floats) -> Floats:
+        """`tilt` at failures `at` (points,); (W, points)."""
+        return self._read(self.tilt, at)
+
+    def _read(self, table: Floats, at: Floats) -> Floats:
         below, share = place(self.at, at)
-
-        def read(table: Floats) -> Floats:
-            return np.asarray((1 - share) * table[..., below] + share * table[..., below + 1])
-
-        seen, alarms = (read(table).transpose(0, 2, 1) for table in (self.seen, self.alarms))
-        return Kernels(seen, alarms, read(self.tilt))
+        return np.asarray((1 - share) * table[..., below] + share * table[..., below + 1])
 
     def of_draws(self, world: Ints, at: Floats) -> tuple[Floats, Floats]:
         """Of parts in `world` (n,) that fail at `at` (n,): (n, S) the chance to be seen by each

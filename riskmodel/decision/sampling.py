@@ -22,15 +22,15 @@ from scipy.special import ndtri
 from riskmodel.decision.leads import LEAD_REACH, LEADS, shared_leads
 from riskmodel.decision.sample_table import Table
 from riskmodel.decision.watched import Kernels
-from riskmodel.decision.worlds import Worlds, few_worlds
+from riskmodel.decision.worlds import Worlds, few_worlds, fewest_worlds
 from riskmodel.life.posterior import Curves
 from riskmodel.life.weibull import failure as failure_by
 from riskmodel.oil.alarm import Alarm, alarms, shed
-from riskmodel.oil.history import History, Nodes
+from riskmodel.oil.history import History, roughly
 from riskmodel.oil.retest import RetestAlarm
 from riskmodel.oil.rise import fill_pieces
 from riskmodel.oil.seen import follow
-from riskmodel.records.case import Case
+from riskmodel.records.case import Case, Warning
 from riskmodel.records.quantity import exactly
 
 Floats = NDArray[np.float64]
@@ -42,16 +42,19 @@ LIFE_REACH = 3.0
 RISES = 5
 """Quadrature points over how far wear rises, one quantile for all elements of a part."""
 
-STEPS = 12
+STEPS, ROUGH_STEPS = 12, 6
 """Failure ages worked out in an oil interval; between them straight lines."""
+
+ROUGH_LEADS = 16
+"""Leads averaged over at one factor where a difference is asked for, or an interval's ends."""
 
 
 SAME_AGE = 1e-7
 """Failure ages closer than this, in oil intervals, are one to what past samples tell."""
 
-COARSE, MOST_COARSE, USUAL_REACH = 30, 150, 40.0
-"""Failure ages worked out beyond the last service, and at most, more than the first where samples
-can tell of failures further ahead than so many oil intervals."""
+COARSE, ROUGH_COARSE, MOST_COARSE, USUAL_REACH = 30, 20, 150, 40.0
+"""Failure ages worked out beyond the last service, where a difference is asked for, and at most,
+more than the first where samples can tell of failures further ahead than so many oil intervals."""
 
 
 class Outcome(Protocol):
@@ -64,6 +67,11 @@ class Outcome(Protocol):
     @property
     def reach(self) -> float:
         """Usage before failure within which it can tell anything; 0: no more than samples do."""
+        ...
+
+    @property
+    def of_oil(self) -> bool:
+        """Whether it hangs on what the oil shows; if not, it is as likely for all leads."""
         ...
 
     def likelier(self, onset: Floats, failure: Floats, age: float, log_rise: Floats) -> Floats:
@@ -88,6 +96,10 @@ class Retested:
     @property
     def reach(self) -> float:
         return 0.0
+
+    @property
+    def of_oil(self) -> bool:
+        return True
 
     def quietly(self, failure: Floats) -> Floats:
         return np.ones_like(failure)
@@ -138,9 +150,10 @@ class Sampling:
     """Samples of `case`, those taken (`history`) and those at coming services; a `Watch`.
 
     Where none are to come, the parts are never seen and never alarm. Without `lead_life` lead and
-    life are independent. No part lasts longer than `lasting`, however long its lead. So many
-    `leads` are averaged over at one factor, laid out for those `beside` its own, too. `worlds` are
-    those of the warning, left out: few.
+    life are independent. No part lasts longer than `lasting`, however long its lead. Leads are laid
+    out for factors `beside` its own, too. `worlds` are those of the warning, left out: few. One
+    that is `rough` weighs samples at fewer leads and nodes, and parts at fewer failure ages, so
+    many `steps` an oil interval: to be compared with others that are.
     """
 
     def __init__(
@@ -149,21 +162,27 @@ class Sampling:
         history: History | None = None,
         lead_life: LeadLife | None = None,
         lasting: float = np.inf,
-        leads: int = LEADS,
         beside: Sequence[float] = (),
         worlds: Worlds | None = None,
+        rough: bool = False,
+        steps: int | None = None,
     ) -> None:
-        self.case, self._many = case, leads
+        self.case, self._rough = case, rough
+        self._many, own = (ROUGH_LEADS, ROUGH_STEPS) if rough else (LEADS, STEPS)
+        self._steps = own if steps is None else steps
+        history = roughly(history) if rough else history
         warning, oil = case.warning, case.oil
-        self.worlds = few_worlds(warning) if worlds is None else worlds
+        self.worlds = _worlds(warning, rough) if worlds is None else worlds
         self._laid = np.unique([*self.worlds.factor, *beside])
         self.sampled = case.sampled and bool(shed(oil.element))
         self.turnaround = oil.turnaround
         self.false_alarm = oil.false_alarm if self.sampled else 0.0
         self.history, self._age = history, case.age
         self._today = case.age
+        self._average = False
         self._outcome: Outcome | None = None
         self._rest: tuple[Sampling, Sampling] | None = None  # without an outcome; with the opposite
+        self._blind: Sampling | None = None  # without an outcome that the oil has no part in
         self._interval, self._sees = case.interval, oil.investigation_sees
         self._elements, self._shared = shed(oil.element), oil.shared_scatter
         self._lead_life = lead_life
@@ -190,6 +209,13 @@ class Sampling:
         told.sampled, told.false_alarm = False, 0.0
         return told
 
+    def on_average(self) -> Sampling:
+        """The same in one world, whose kernels are the mean of all: with no samples to come, what
+        follows a replacement is alike in all worlds, and so are means then."""
+        told = copy(self)  # parts are followed once for both
+        told._tables, told._average = {}, True
+        return told
+
     def later(self, usage: float) -> Sampling:
         """The same, the clock of the plans starting so much later."""
         told = self._anew()
@@ -201,6 +227,8 @@ class Sampling:
         told = self._anew()
         told._outcome = outcome
         told._reach = max(self._reach, outcome.reach)
+        if not outcome.of_oil and outcome.reach <= self._reach:
+            told._blind = self
         return told
 
     def settled(self, factor: float | None = None, silent: float | None = None) -> Sampling:
@@ -215,14 +243,14 @@ class Sampling:
         if silent is not None:
             certain = replace(certain, silent=exactly(silent, share=True))
         told.case, told._tables = replace(self.case, warning=certain), {}
-        told.worlds = few_worlds(certain)
+        told.worlds = _worlds(certain, self._rough)
         return told
 
-    def among(self, worlds: Worlds, leads: int, nodes: Nodes) -> Sampling:
-        """The same case and samples as they stand today, in other worlds, weighed over so many
-        leads and at such nodes."""
-        known = None if self.history is None else replace(self.history, nodes=nodes)
-        return Sampling(self.case, known, self._lead_life, self.lasting, leads, worlds=worlds)
+    def roughly(self, worlds: Worlds | None = None, steps: int | None = None) -> Sampling:
+        """The same case and samples as they stand today, but rough; in other `worlds`, if they are
+        given."""
+        own = self.case, self.history, self._lead_life, self.lasting
+        return Sampling(*own, worlds=worlds, rough=True, steps=steps)
 
     def _anew(self) -> Sampling:
         """A copy for which nothing has been worked out yet but what past samples tell."""
@@ -240,7 +268,7 @@ class Sampling:
     @property
     def weight(self) -> Floats:
         """How far each world is believed before any sample; (W,)."""
-        return self.worlds.weight
+        return np.ones(1) if self._average else self.worlds.weight
 
     @property
     def reach(self) -> float:
@@ -264,26 +292,38 @@ class Sampling:
 
     def _table(self, services: Floats, age: float | None) -> Table:
         key = (age is None, services.tobytes())
+        for new, longer in self._tables if self._rough else ():
+            # what a sample tells hangs on none that come later
+            if new == key[0] and longer.startswith(key[1]):
+                return self._tables[new, longer].of_first(len(services))
         if key not in self._tables:
-            rest = None if age is None else self._rest
-            if rest is None:
-                self._tables[key] = self._worked_out(services, age)
-            else:
-                assert isinstance(self._outcome, Retested)
-                without, opposite = (each.table_of_present_part(services) for each in rest)
-                self._tables[key] = without.less(opposite, 1 - self._outcome.usual_chance)
+            self._tables[key] = self._from_others(services, age) or self._worked_out(services, age)
         return self._tables[key]
+
+    def _from_others(self, services: Floats, age: float | None) -> Table | None:
+        """That which follows from the tables of others; None where none does."""
+        if age is None or self._outcome is None:
+            return None
+        if self._rest is not None:
+            assert isinstance(self._outcome, Retested)
+            without, opposite = (each.table_of_present_part(services) for each in self._rest)
+            return without.less(opposite, 1 - self._outcome.usual_chance)
+        if self._blind is not None:
+            table = self._blind.table_of_present_part(services)
+            return table.times(self._outcome.quietly(age + table.at))
+        return None
 
     def _worked_out(self, services: Floats, age: float | None) -> Table:
         """`age` of the part now; None for a new part, which has no history."""
-        step = self._interval / STEPS
+        step = self._interval / self._steps
         last = float(services.max(initial=0.0))
         first = services[0] % step if len(services) else step
         # fine to a little beyond the last service, then ever coarser to where nothing can tell
         fine = np.arange(first, last + 2 * step, step)
         far = min(1.1 * self.reach, max(self.lasting - last, step))
         more = np.sqrt(far / (USUAL_REACH * self._interval))
-        points = int(np.clip(COARSE * more, COARSE, MOST_COARSE))
+        least = ROUGH_COARSE if self._steps < STEPS else COARSE
+        points = int(np.clip(least * more, least, MOST_COARSE))
         coarse = last + 2 * step + far * np.linspace(0, 1, points)[1:] ** 2
         grid = np.unique(np.concatenate([[0.0], fine, coarse]))
         key = (age is None, services.tobytes())
@@ -297,13 +337,14 @@ class Sampling:
         if age is not None and self._outcome is not None:
             told = self._outcome.quietly(age + grid)
         quiet = (silent * self.false_alarm)[:, None, None] * told - self.false_alarm
-        return Table(
+        table = Table(
             grid,
             loud[..., None] * seen[index],
             loud[..., None] * alarm[index] + quiet,
             loud * (evidence[index] - 1) + silent[:, None] * (told - 1),
             self.false_alarm,
         )
+        return table.mean(self.worlds.weight) if self._average else table
 
     def _at(self, services: Floats, grid: Floats, age: float | None) -> Followed:
         """Of parts that are not silent, for each of F lead factors laid out and times how likely
@@ -316,7 +357,7 @@ class Sampling:
         told = self._alarms(len(services), history) if self.sampled else ()
         shape = (len(self._laid), len(services), len(grid))
         seen, alarm = np.zeros(shape), np.zeros(shape)
-        failure, step = start + grid[:, None], self._interval / STEPS
+        failure, step = start + grid[:, None], self._interval / self._steps
         lead, weight = self._leads(failure, new=age is None)
         onset = np.maximum(failure - lead, 0.0)
         likely = np.broadcast_to(rise_weight, (*onset.shape, len(rise_weight)))
@@ -373,6 +414,10 @@ class Sampling:
         return alarms(
             self._elements, self._interval, used, self.false_alarm, services, self._shared
         )
+
+
+def _worlds(warning: Warning, rough: bool) -> Worlds:
+    return fewest_worlds(warning) if rough else few_worlds(warning)
 
 
 def _even(points: int) -> tuple[Floats, Floats]:

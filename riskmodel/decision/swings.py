@@ -15,14 +15,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from riskmodel.decision.inputs_moved import (
-    POINTS,
-    Moved,
-    Settings,
-    Weighed,
-    inputs_moved,
-    three,
-)
+from riskmodel.decision.inputs_moved import inputs_moved
+from riskmodel.decision.moved import POINTS, Moved, Settings, Weighed, three
 from riskmodel.decision.occasions import closed
 from riskmodel.decision.prepared import Grounds, Prepared, expected_costs, prepared
 from riskmodel.decision.sale import Selling, selling, sold_instead

@@ -21,7 +21,7 @@ class Timing:
 
     `keep` is the usage until the machine is given up, `interval` the usage between
     services, `first` the usage to the next one, `per_year` the usage in a year and `rate`
-    the yearly discount rate.
+    the yearly discount rate. A `coarse` one is followed in fewer steps, to compare by.
     """
 
     keep: float
@@ -29,6 +29,7 @@ class Timing:
     first: float
     per_year: float
     rate: float
+    coarse: bool = False
 
     @property
     def services(self) -> Floats:

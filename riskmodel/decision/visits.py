@@ -3,7 +3,7 @@ the last stretch before keep-until: the pieces that the recursion of `renewal` a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -48,22 +48,28 @@ class Visits:
     urgent_worn: Floats
     urgent_chance: Floats
 
-    def add(self, counts: Floats, count: int, then: AfterUrgent) -> Floats:
-        """Add the counts of the first `count` to `counts` (events, nodes), in place, and what
-        follows urgent jobs, `then`; the chance of one after which all goes well; (faults, nodes).
-        """
-        jobs = int(then.happens[:count].sum())  # the first ones: they have more usage left
-        lasts = following(self.urgent_chance[:jobs], then.lasts)
-        alive = self.alive[:count].sum(axis=0)
-        counts[OIL_CHANGE] += alive
+    def add(self, counts: Floats, held: Ints, jobs: Ints) -> None:
+        """Add what the first `held` services (places,) and the first `jobs` urgent replacements
+        come to, but for what follows these, to `counts` (places, events, nodes), in place."""
+        alive = so_far(self.alive)[held]
+        counts[:, OIL_CHANGE] += alive
         if self.turnaround is None:
-            return lasts
-        counts[SAMPLE] += alive
-        counts[INVESTIGATION] += self.alarms[:count].sum(axis=0)
-        counts[URGENT] += self.urgent[:jobs].sum(axis=0)
-        counts[FOUND_WORN] += self.urgent_worn[:jobs].sum(axis=0)
-        counts += following(self.urgent[:jobs], then.counts)
-        return lasts
+            return
+        counts[:, SAMPLE] += alive
+        counts[:, INVESTIGATION] += so_far(self.alarms)[held]
+        counts[:, URGENT] += so_far(self.urgent)[jobs]
+        counts[:, FOUND_WORN] += so_far(self.urgent_worn)[jobs]
+
+    def of_nodes(self, some: slice) -> Visits:
+        """The same at some nodes alone."""
+        return Visits(
+            self.alive[:, some],
+            self.turnaround,
+            self.alarms[:, some],
+            self.urgent[:, some],
+            self.urgent_worn[:, some],
+            self.urgent_chance[:, some],
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +93,11 @@ class Urgently:
         found[~self.happens] = np.nan
         return found
 
-    def after(self, counts: Floats, lasts: Floats) -> AfterUrgent:
-        return AfterUrgent(self.happens, self.of(counts), self.of(lasts))
+    def before(self, places: Ints, stride: int) -> Ints:
+        """How many there are on samples drawn `stride` places, twice that, and so on, before each
+        of `places`: the less usage is left, the fewer can be done before keep-until."""
+        first = int(np.argmax(self.happens)) if self.happens.any() else len(self.happens)
+        return np.maximum((places - first) // stride, 0)
 
     def anew(self, i: int, found: Floats, values: Floats) -> None:
         """Set `found`, as `of` has it, at place `i`, once `values` are known up to there."""
@@ -97,39 +106,25 @@ class Urgently:
             found[i] = (1 - share) * values[below] + share * values[below + 1]
 
 
-@dataclass(frozen=True, slots=True)
-class AfterUrgent:
-    """What follows urgent replacements, as `Urgently` has it: counts (places, events, nodes), lasts
-    (places, faults, nodes)."""
-
-    happens: NDArray[np.bool_]
-    counts: Floats
-    lasts: Floats
-
-    def at(self, some: slice) -> AfterUrgent:
-        return AfterUrgent(self.happens[some], self.counts[some], self.lasts[some])
-
-
 def following(urgent: Floats, after: Floats) -> Floats:
     """What follows the first urgent jobs, of chance `urgent` (jobs, nodes), each leaving one of
     `after` (>= jobs, quantities, nodes): (quantities, nodes)."""
     return np.asarray(np.einsum("jk,jek->ek", urgent, after[: len(urgent)]))
 
 
-@dataclass(frozen=True, slots=True)
-class Tail:
-    """One usage left: whole cells before its last one, services held, and that last cell."""
-
-    whole: int
-    services: int
-    alive: Floats
-    early: Floats
-    late: Floats
-    discount: float
+def so_far(steps: Floats) -> Floats:
+    """Sums over the first 0, 1, 2, ... of `steps` (n, ...); (n + 1, ...)."""
+    found = np.zeros((len(steps) + 1, *steps.shape[1:]))
+    np.cumsum(steps, axis=0, out=found[1:])
+    return found
 
 
 @dataclass(frozen=True, slots=True)
 class Tails:
+    """Usages left (places,): whole cells before each one's last, services held, and of that last
+    cell, (places, nodes), discounted: the chance `alive` to outlive it (not discounted), and of a
+    failure in it, taken `early` at its start and `late` at its end, which is `discount`ed so."""
+
     whole: Ints
     services: Ints
     alive: Floats
@@ -137,12 +132,18 @@ class Tails:
     late: Floats
     discount: Floats
 
-    def at(self, i: int) -> Tail:
-        return Tail(
-            int(self.whole[i]),
-            int(self.services[i]),
-            self.alive[i],
-            self.early[i],
-            self.late[i],
-            float(self.discount[i]),
+    def of_nodes(self, some: slice) -> Tails:
+        """The same at some nodes alone."""
+        alive, early, late = (each[:, some] for each in (self.alive, self.early, self.late))
+        return replace(self, alive=alive, early=early, late=late)
+
+    def since(self, start: int) -> Tails:
+        """Those from number `start` on."""
+        return Tails(
+            self.whole[start:],
+            self.services[start:],
+            self.alive[start:],
+            self.early[start:],
+            self.late[start:],
+            self.discount[start:],
         )

@@ -22,8 +22,9 @@ from riskmodel.records.quantity import Quantity
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-NODES = 4
-"""Gauss-Legendre nodes on each panel between two times at which something happens."""
+NODES, FEW_NODES = 4, 2
+"""Gauss-Legendre nodes on each panel between two times at which something happens, and where a
+difference is asked for."""
 
 BEYOND = 12
 """Panels over the failure ages beyond keep-until that samples before it can tell of."""
@@ -80,14 +81,17 @@ class Panels:
     """Quadrature from 0 over times at which something happens, and a `reach` beyond them, but no
     further than parts last, `lasting`."""
 
-    def __init__(self, times: Floats, reach: float, lasting: float = np.inf) -> None:
+    def __init__(
+        self, times: Floats, reach: float, lasting: float = np.inf, nodes: int = NODES
+    ) -> None:
         last = float(times.max())
         reach = min(reach, max(lasting - last, SAME_TIME * last))
         grid = np.unique(np.concatenate([[0.0], times]))
         apart = np.concatenate([[True], np.diff(grid) > SAME_TIME * last])
         beyond = last + reach * np.linspace(0.0, 1.0, BEYOND + 1)[1:] ** 2
         self.edges = np.concatenate([grid[apart], beyond])
-        z, w = np.polynomial.legendre.leggauss(NODES)
+        self.nodes = nodes
+        z, w = np.polynomial.legendre.leggauss(nodes)
         half = np.diff(self.edges)[:, None] / 2
         self.at = ((self.edges[:-1] + self.edges[1:])[:, None] / 2 + half * z).ravel()
         self.weight = (half * w).ravel()
@@ -156,7 +160,7 @@ def watched(
     mass = density * panels.weight[:, None]
     worlds, _, count = kernels.seen.shape
     nodes, size = density.shape[1], len(panels.edges)
-    by_panel = mass.reshape(size - 1, NODES, nodes)
+    by_panel = mass.reshape(size - 1, panels.nodes, nodes)
     at, after = panels.at, services + turnaround
     spared = np.exp(-other * np.concatenate([services, after]))
     spared_at, spared_after = spared[:count, None, None], spared[count:, None, None]
@@ -172,7 +176,7 @@ def watched(
 
     def sums(weight: Floats) -> Floats:
         """Of the density times `weight` (rows, T), over each panel: (panels, rows, nodes)."""
-        rows = weight.reshape(len(weight), size - 1, NODES).swapaxes(0, 1)
+        rows = weight.reshape(len(weight), size - 1, panels.nodes).swapaxes(0, 1)
         return np.asarray(np.ascontiguousarray(rows) @ by_panel)
 
     seen, tilt = kernels.seen, kernels.tilt[..., None]

@@ -35,6 +35,12 @@ def few_worlds(warning: case.Warning) -> Worlds:
     return _every(warning.lead_factor.points(FACTORS), warning.silent.points(SILENT))
 
 
+def fewest_worlds(warning: case.Warning) -> Worlds:
+    """The same with the silent share at its mean: of what hangs on it once, means are theirs."""
+    silent, weight = warning.silent.points(SILENT)
+    return _every(warning.lead_factor.points(FACTORS), (np.array([silent @ weight]), np.ones(1)))
+
+
 def many_worlds(warning: case.Warning) -> Worlds:
     """Enough of both that quantiles over them are theirs as well."""
     return _every(_evenly(warning.lead_factor), _evenly(warning.silent))

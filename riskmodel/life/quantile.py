@@ -9,6 +9,7 @@ from scipy.special import ndtr, ndtri
 from riskmodel.life.in_order import in_order
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 _WINDOW = 0.35
 """Width, in standard normal deviates, of the stretch that one quantile is read from."""
@@ -40,6 +41,15 @@ def quantiles_of_rows(rows: Floats, weight: Floats, probabilities: ArrayLike) ->
         order, values = in_order(row)
         found[i] = _of_ranked(values, share[order], wanted)
     return found
+
+
+def evenly_drawn(order: Ints, weight: Floats, many: int) -> tuple[Ints, Floats]:
+    """At most so `many` of K, evenly drawn by their `weight` (K,) when they stand in `order` (K,):
+    which ones, and how often each."""
+    upto = np.cumsum(weight[order])
+    drawn = np.searchsorted(upto, (np.arange(many) + 0.5) / many * upto[-1])
+    some, times = np.unique(order[np.minimum(drawn, len(order) - 1)], return_counts=True)
+    return some, times.astype(np.float64)
 
 
 def _of_ranked(values: Floats, share: Floats, wanted: Floats) -> Floats:
@@ -81,8 +91,10 @@ def _smoothed(score: Floats, heights: Floats, share: Floats, inside: slice, targ
     kernel /= total
     first, second = kernel * off, kernel * squared
     one, two, three, four = first.sum(), second.sum(), second @ off, second @ squared
-    moments = np.array([[1.0, one, two], [one, two, three], [two, three, four]])
-    if np.linalg.det(moments) < 1e-3:  # too few points, or all at one place
+    # the first of three unknowns, by Cramer's rule
+    a, b, c = two * four - three**2, two * three - one * four, one * three - two**2
+    determinant = a + one * b + two * c
+    if determinant < 1e-3:  # too few points, or all at one place
         return straight
-    level = np.linalg.solve(moments, np.array([kernel @ there, first @ there, second @ there]))[0]
+    level = (a * (kernel @ there) + b * (first @ there) + c * (second @ there)) / determinant
     return float(min(max(level, inner[0]), inner[-1]))

@@ -11,7 +11,7 @@ m (1 - m)^(n - 1) for each.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +25,8 @@ Ints = NDArray[np.int64]
 
 BLOCK = 200_000
 """Level-by-point values worked on at once: they stay in the processor's cache."""
+WORTHWHILE = 20_000
+"""Fewer such values are not worth a block of their own."""
 LEAST = 1e-300
 """No likelihood is smaller: hundreds of samples may all speak against a failure."""
 
@@ -34,7 +36,8 @@ class Evidence:
     """The samples of M engines, ready to weigh failure ages from `earliest` (M,) on.
 
     `rise` (Q,) are the deviates of the elements' common rise quantile, standard normal, and
-    `none` (M,) the logarithm of the likelihood without distress, up to what cancels.
+    `none` (M,) the logarithm of the likelihood without distress, up to what cancels. `kept` is what
+    was worked out by onsets and failure ages, None where it is not to be kept.
     """
 
     samples: Samples
@@ -42,6 +45,7 @@ class Evidence:
     rise: Floats
     tables: tuple[Table, ...]
     none: Floats
+    kept: dict[bytes, tuple[Floats, Floats]] | None = None
 
     def log_likelihood(self, onset: Floats, failure: Floats) -> Floats:
         """ln L, the likelihood over that without distress: `onset`, `failure` (M, P), (M, P, Q).
@@ -50,35 +54,59 @@ class Evidence:
         """
         engines, points = onset.shape
         engine = np.repeat(np.arange(engines), points)
-        found = self._log_sums(engine, onset.ravel(), failure.ravel())
+        key = onset.tobytes() + failure.tobytes()
+        sums = self.kept.get(key) if self.kept is not None else None
+        if sums is None:
+            sums = self._log_sums(engine, onset.ravel(), failure.ravel())
+        if self.kept is not None:
+            self.kept[key] = sums
+        found = sums[0] + self.log_misled(engine, sums[1])
         return found.reshape(engines, points, -1) - self.none[:, None, None]
 
-    def _log_sums(self, engine: Ints, onset: Floats, failure: Floats) -> Floats:
-        """Unscaled log likelihoods of points (N,), an engine to each: (N, Q)."""
-        samples = self.samples
-        out = np.empty((len(onset), len(self.rise)))
+    def misled_as(self, samples: Samples) -> Evidence:
+        """The same for `samples` that differ in no more than how often one misleads: what has been
+        worked out for either serves both."""
+        return _made_ready(replace(self, samples=samples))
+
+    def _log_sums(self, engine: Ints, onset: Floats, failure: Floats) -> tuple[Floats, Floats]:
+        """Unscaled log likelihoods of points (N,), an engine to each, if none of its samples
+        misleads, and how many times as likely it is that one does, weights apart: (N, Q) each."""
+        out, count = np.empty((2, len(onset), len(self.rise))), self.samples.at.shape[1]
         for some, first in self.groups(engine, onset, len(self.rise)):
             owner = engine[some]
-            rise = samples.log_rise[owner, :, None] + samples.rise_spread[owner, :, None] * (
-                self.rise if first < samples.at.shape[1] else self.rise[:1]
-            )
-            pieces = self.pieces(owner, onset[some], failure[some], first)
-            log_sum = np.zeros((len(owner), rise.shape[-1]))
-            blamed = np.ones((*log_sum.shape, samples.at.shape[1]))
-            for e in range(len(self.tables)):
-                whole, blame = self.element(e, owner, pieces, rise[:, e], first)
-                log_sum += np.log(whole)
-                blamed *= blame
-            out[some] = log_sum + self.log_misled(owner, blamed)
-        return out
+            if first == count:  # alike for all points whose distress reaches no sample
+                owner, back = np.unique(owner, return_inverse=True)
+                out[:, some] = self._block(owner, [], first)[:, back]
+            else:
+                pieces = self.pieces(owner, onset[some], failure[some], first)
+                out[:, some] = self._block(owner, pieces, first)
+        return out[0], out[1]
+
+    def _block(self, owner: Ints, pieces: list[FillPieces], first: int) -> Floats:
+        """The same for points of engines `owner` (N,), rising, with the `pieces` of the fills from
+        sample `first` on; (2, N, Q), or (2, N, 1) where distress reaches none."""
+        samples = self.samples
+        rise = samples.log_rise[owner, :, None] + samples.rise_spread[owner, :, None] * (
+            self.rise if pieces else self.rise[:1]
+        )
+        log_sum = np.zeros((len(owner), rise.shape[-1]))
+        blamed = np.ones((*log_sum.shape, samples.at.shape[1]))
+        for e in range(len(self.tables)):
+            whole, blame = self.element(e, owner, pieces, rise[:, e], first)
+            log_sum += np.log(whole)
+            blamed *= blame
+        return np.stack([log_sum, self.blamed(owner, blamed)])
+
+    def blamed(self, engine: Ints, each: Floats) -> Floats:
+        """How many times as likely it is that one sample misleads, weights apart: `each` (N, R, n)
+        are the products over the elements of `element`'s second result; (N, R)."""
+        taken = self.samples.taken[engine].astype(float)
+        return np.asarray(np.einsum("prn,pn->pr", each, taken))
 
     def log_misled(self, engine: Ints, blamed: Floats) -> Floats:
-        """What is added to the log likelihood by samples that may mislead: `blamed` (N, R, n) are
-        the products over the elements of `element`'s second result; (N, R)."""
+        """What is added to the log likelihood by samples that may mislead; (N, R)."""
         share = self.samples.misleading[engine]
-        taken = self.samples.taken[engine].astype(float)
-        told = np.einsum("prn,pn->pr", blamed, taken)
-        return np.asarray(np.log1p((share / (1 - share))[:, None] * told))
+        return np.asarray(np.log1p((share / (1 - share))[:, None] * blamed))
 
     def groups(self, engine: Ints, onset: Floats, rises: int) -> Iterator[tuple[Ints, int]]:
         """Points (N,) in blocks, each with the first sample that its distress reaches."""
@@ -90,9 +118,9 @@ class Evidence:
         upto = np.where(reached > steps[-1], count, np.minimum(upto, count))
         order = np.lexsort((engine, upto))
         levels = max(table.levels for table in self.tables)
-        for group in np.split(order, np.flatnonzero(np.diff(upto[order])) + 1):
-            if len(group) == 0:
-                continue
+        groups = np.split(order, np.flatnonzero(np.diff(upto[order])) + 1)
+        for group in _gathered(groups, upto, WORTHWHILE // (levels * rises)):
+            group = group[np.argsort(engine[group], kind="stable")]
             size = max(1, BLOCK // (levels * (rises if upto[group[0]] else 1)))
             for start in range(0, len(group), size):
                 some = group[start : start + size]
@@ -147,11 +175,34 @@ class Evidence:
         return whole.reshape(log_rise.shape), blame.reshape(*log_rise.shape, -1)
 
 
-def weigh_samples(samples: Samples, earliest: Floats, rise: Floats, step: float = STEP) -> Evidence:
+def _gathered(groups: list[Ints], reached: Ints, least: int) -> Iterator[Ints]:
+    """Groups in order of the samples `reached`, those of fewer than `least` points put together
+    with the next; points that reach none stay by themselves."""
+    held: list[Ints] = []
+    for group in groups:
+        if len(group):
+            held.append(group)
+            alone = reached[group[0]] == 0
+            if alone or sum(map(len, held)) >= least:
+                yield np.concatenate(held)
+                held = []
+    if held:
+        yield np.concatenate(held)
+
+
+def weigh_samples(
+    samples: Samples, earliest: Floats, rise: Floats, step: float = STEP, keep: bool = False
+) -> Evidence:
     """Make the samples ready; `earliest` (M,) is not before the last sample, `rise` (Q,). `step`
-    is that of the tables."""
+    is that of the tables. What is worked out is kept where it is to serve others too."""
     made = tuple(tables(samples, earliest, (float(rise.min()), float(rise.max())), step))
-    ready = Evidence(samples, earliest, rise, made, np.zeros(samples.engines))
-    never = np.full((samples.engines, 1), np.inf)
-    none = ready._log_sums(np.arange(samples.engines), never[:, 0], never[:, 0])[:, 0]
-    return Evidence(samples, earliest, rise, made, none)
+    kept: dict[bytes, tuple[Floats, Floats]] | None = {} if keep else None
+    return _made_ready(Evidence(samples, earliest, rise, made, np.zeros(samples.engines), kept))
+
+
+def _made_ready(evidence: Evidence) -> Evidence:
+    """The same, over the likelihood without distress."""
+    every, never = np.arange(evidence.samples.engines), np.full(evidence.samples.engines, np.inf)
+    log_sum, blamed = evidence._log_sums(every, never, never)
+    none = log_sum + evidence.log_misled(every, blamed)
+    return replace(evidence, none=none[:, 0])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -56,6 +56,12 @@ class Samples:
     def last(self) -> Floats:
         """The usage at the last sample; (M,)."""
         return np.asarray(self.at[:, -1])
+
+    def alike(self, other: Samples) -> bool:
+        """Whether they differ in no more than how often one misleads, where any may in both."""
+        names = [each.name for each in fields(self) if each.name != "misleading"]
+        same = all(np.array_equal(getattr(self, name), getattr(other, name)) for name in names)
+        return same and bool(np.all(self.misleading > 0) and np.all(other.misleading > 0))
 
 
 def side_by_side(parts: Sequence[Samples]) -> Samples:

@@ -79,7 +79,8 @@ class Onsets:
                     found += table[at + k] * cubic[k][..., None]
                 blamed *= np.maximum(found, 0.0)
         if blamed is not None:
-            log_sum += self.evidence.log_misled(engine, blamed)
+            told = self.evidence.blamed(engine, blamed)
+            log_sum += self.evidence.log_misled(engine, told)
         return log_sum
 
 

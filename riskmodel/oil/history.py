@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import compress, pairwise
 
@@ -65,7 +65,7 @@ class Nodes:
 
 
 FINE = Nodes(panels=8, order=6, rise_step=0.75, rise_end=3.75)
-ROUGH = Nodes(panels=8, order=6, rise_step=1.2, rise_end=3.6, table=0.2)
+ROUGH = Nodes(panels=8, order=6, rise_step=1.25, rise_end=2.5, table=0.2)
 """Where a difference is asked for, or an interval's ends."""
 QUICK = Nodes(panels=4, order=4, rise_step=1.25, rise_end=2.5, table=0.15, climbs=12)
 """For many engines at once."""
@@ -123,7 +123,9 @@ class History:
 
     @cached_property
     def evidence(self) -> Evidence:
-        return weigh_samples(self.samples, self.samples.last, self.rise_points[0], self.nodes.table)
+        keep = self.nodes == ROUGH  # it is compared with others
+        own = self.samples, self.samples.last, self.rise_points[0], self.nodes.table
+        return weigh_samples(*own, keep)
 
     @cached_property
     def _onsets(self) -> Weighed:
@@ -165,6 +167,16 @@ class History:
         (T,)."""
         told = self.factor_points[1] @ self.likelihood(failure_age)
         return np.asarray(self.silent.mean + (1 - self.silent.mean) * told)
+
+    def as_alike(self, other: History | None) -> History:
+        """The same, with what has been worked out for the `other` where samples differ in no more
+        than how often one misleads."""
+        own = self.samples
+        if other is None or self.nodes != other.nodes or not own.alike(other.samples):
+            return self
+        alike = replace(self)
+        alike.__dict__["evidence"] = other.evidence.misled_as(own)
+        return alike
 
     def _require(self, failure: Floats) -> None:
         if failure.size and failure.min() < self.last:
@@ -230,6 +242,13 @@ def history(
         )
 
     return _loudest(taken, columns, PLACES[0] if not quick else 1.0)
+
+
+def roughly(history: History | None) -> History | None:
+    """The same weighed at fewer nodes: for a difference, or an interval's ends."""
+    if history is None or history.nodes == ROUGH:
+        return history
+    return replace(history, nodes=ROUGH)
 
 
 def _loudest(

@@ -16,13 +16,14 @@ from numpy.typing import ArrayLike, NDArray
 
 from riskmodel.life import weibull
 from riskmodel.life.posterior import Curves
-from riskmodel.life.quantile import quantiles_of_rows
+from riskmodel.life.quantile import evenly_drawn, quantiles_of_rows
 from riskmodel.oil.history import History, history
 from riskmodel.oil.history_ahead import likelihood_ahead
 from riskmodel.records.case import Case
 from riskmodel.risk.forecast import TAIL, chance_ahead
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 ORDER = 6
 """Gauss-Legendre nodes in a panel of failure ages."""
@@ -30,6 +31,10 @@ BEND = 2.0
 """How far the log density of the failure age may move within one panel."""
 REACH = 25.0
 """A curve is followed until its cumulative hazard has grown so far: e^-25 are left."""
+TAILS = (TAIL, 1 - TAIL)
+DRAWN = 3000
+"""Of curves, factors and silent shares, where a chart is all that is asked for: ends are then
+within a hundredth of themselves."""
 BLOCK = 1 << 16
 """Curves by failure ages worked on at once: they stay in the processor's cache, though there are
 tens of thousands of curves where nothing is told of how it was driven."""
@@ -102,15 +107,22 @@ def chance_with_oil(
 
 
 def told_with_oil(
-    curves: Curves, found: History, ahead: Floats, age: Floats | float
+    curves: Curves, found: History, ahead: Floats, age: Floats | float, told: int | None = None
 ) -> tuple[Chance, Floats]:
     """The chance of failing within each usage `ahead` (points,) with the samples of `found`, and
-    how far each curve, factor on the lead and silent share is believed, (curves, F, S)."""
-    chances, weight = by_node(curves, found, ahead, age)
-    rows, flat = chances.reshape(len(ahead), -1), weight.ravel()
-    value = rows @ flat
-    ends = quantiles_of_rows(rows, flat, [TAIL, 1 - TAIL])
-    return Chance(value, ends[:, 0], ends[:, 1]), weight
+    how far each curve, factor on the lead and silent share is believed, (curves, F, S). Ends of
+    intervals are over all of these for the first so many that are `told`, left out: all; the rest,
+    which a chart shows, are over DRAWN of them."""
+    nodes = _nodes(curves, found, ahead, age)
+    flat, many, ends = nodes.weight.ravel(), told or len(ahead), np.empty((len(ahead), 2))
+    first = nodes.chances(slice(many)).reshape(-1, len(flat))
+    ends[:many] = quantiles_of_rows(first, flat, TAILS)
+    if many < len(ahead):
+        middle = (many + len(ahead)) // 2
+        order = np.argsort(nodes.chances(slice(middle, middle + 1)).ravel())
+        some, times = evenly_drawn(order, flat, DRAWN)
+        ends[many:] = quantiles_of_rows(nodes.drawn(slice(many, None), some), times, TAILS)
+    return Chance(nodes.mean(), ends[:, 0], ends[:, 1]), nodes.weight
 
 
 def by_node(
@@ -118,21 +130,58 @@ def by_node(
 ) -> tuple[Floats, Floats]:
     """P(fail within each usage `ahead` | lasts today, samples) (points, curves, F, S) at each
     curve, factor on the lead and silent share, and how far each is believed (curves, F, S)."""
-    today = found.today if age is None else age
-    within, total = masses(curves, found, ahead, today)
+    nodes = _nodes(curves, found, ahead, found.today if age is None else age)
+    return nodes.chances(slice(None)), nodes.weight
+
+
+@dataclass(frozen=True, slots=True)
+class _Nodes:
+    """Every curve, factor on the lead and silent share, (K, F, S): of all failures from today on,
+    `beyond`, those `within` each usage ahead where a part gives a signal, (points, K, F), and where
+    none does, `plain` (points, K); the silent shares `silent` (S,), and how far each node is
+    believed, `weight`."""
+
+    within: Floats
+    plain: Floats
+    beyond: Floats
+    silent: Floats
+    weight: Floats
+
+    def chances(self, some: slice) -> Floats:
+        """Of failing within `some` of the usages; (some, K, F, S)."""
+        whole = np.where(self.beyond > 0, self.beyond, np.inf)
+        chances, of_silent = (
+            self.within[some, ..., None] * ((1 - self.silent) / whole),
+            self.silent / whole,
+        )
+        for each, alone in zip(chances, self.plain[some], strict=True):  # stays in the cache
+            each += of_silent * alone[:, None, None]
+        return np.asarray(chances)
+
+    def drawn(self, some: slice, nodes: Ints) -> Floats:
+        """The same at some nodes alone, numbered throughout; (some, nodes)."""
+        k, f, s = np.unravel_index(nodes, self.weight.shape)
+        silent, beyond = self.silent[s], self.beyond[k, f, s]
+        failing = (1 - silent) * self.within[some, k, f] + silent * self.plain[some, k]
+        return np.asarray(failing / beyond)
+
+    def mean(self) -> Floats:
+        """The mean over all nodes; (points,)."""
+        with np.errstate(divide="ignore", invalid="ignore"):
+            share = np.where(self.beyond > 0, self.weight / self.beyond, 0.0)
+        signal, none = share @ (1 - self.silent), (share @ self.silent).sum(axis=1)
+        told = self.within.reshape(len(self.within), -1) @ signal.ravel()
+        return np.asarray(told + self.plain @ none)
+
+
+def _nodes(curves: Curves, found: History, ahead: Floats, age: Floats | float) -> _Nodes:
+    within, total = masses(curves, found, ahead, age)
     silent, silent_weight = found.silent_points
-    plain = weibull.conditional_failure(
-        today, ahead[:, None], curves.shape, curves.scale
-    )  # (points, K)
-    # over (curves, F, S): the mass beyond today, and of it what fails within each usage
-    beyond = silent + (1 - silent) * total[..., None]
-    whole = np.where(beyond > 0, beyond, np.inf)
-    chances, of_silent = within[..., None] * ((1 - silent) / whole), silent / whole
-    for each, alone in zip(chances, plain, strict=True):  # a usage at a time stays in the cache
-        each += of_silent * alone[:, None, None]
+    plain = weibull.conditional_failure(age, ahead[:, None], curves.shape, curves.scale)
+    beyond = silent + (1 - silent) * total[..., None]  # the mass beyond today
     prior = curves.weight[:, None, None] * found.factor_points[1][:, None] * silent_weight
     weight = prior * beyond
-    return np.asarray(chances), np.asarray(weight / weight.sum())
+    return _Nodes(within, plain, beyond, silent, weight / weight.sum())
 
 
 def masses(

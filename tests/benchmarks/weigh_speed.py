@@ -15,6 +15,8 @@ from pathlib import Path
 
 import numpy as np
 
+from riskmodel.decision.basis import basis
+from riskmodel.decision.flips import what_moves
 from riskmodel.decision.lives import join
 from riskmodel.decision.plans import PresentPart
 from riskmodel.decision.prepared import FAULT_POINTS, sampling_of
@@ -66,6 +68,11 @@ def parts(name: str) -> float:
     def sampled() -> None:
         plans(sampling_of(case, history(case)))
 
+    def with_what_moves_it() -> None:
+        base = basis(case)
+        weigh(case, base=base)
+        what_moves(case, base)
+
     bare, told = timed(lambda: plans(None)), timed(sampled)
     whole = timed(lambda: weigh(case))
     print(f"{name}, {len(curves)} curves, {len(timing.services) + 2} plans at oil changes")
@@ -74,6 +81,8 @@ def parts(name: str) -> float:
     print(f"  all plans, no samples    {bare:8.3f} s")
     print(f"  the same with samples    {told:8.3f} s, {told / bare:.0f} times without")
     print(f"  weigh, whole             {whole:8.3f} s")
+    both = timed(with_what_moves_it)
+    print(f"  and what moves it        {both:8.3f} s for both, {both / whole:.1f} times weigh")
     print(f"  its memory at most       {apart(lambda: weigh(case)).memory:8.0f} MB")
     stages, modules = where(lambda: weigh(case), 5, "weigh")
     print(f"  where it goes, by stage  {shares(stages, 8)}")

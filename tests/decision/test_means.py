@@ -77,7 +77,7 @@ def test_what_follows_is_the_same_whatever_was_asked_before(folder: str) -> None
     case = example(folder)
     ready = prepare(case, average_curves(case), None, sampling_of(case, history(case)))
     new, price = ready.present.new_part, ready.prices.failure[0].mean
-    rules = set()
+    rules, means = set(), Means(ready.present)
     # between 18.6 and 18.73 the car's rule moves for a part fitted today, and for no other
     for times in (1.0, 0.05, 3.0, 18.6, 18.73, 30.0, 1.0):
         prices = ready.prices.with_failure_price(price * times)
@@ -89,6 +89,9 @@ def test_what_follows_is_the_same_whatever_was_asked_before(folder: str) -> None
         np.testing.assert_allclose(renewal.lasts, alone.lasts, rtol=1e-12, atol=1e-15)
         np.testing.assert_allclose(now.counts, today.counts, rtol=1e-12, atol=1e-15)
         rules.add(renewal.service.tobytes())
+        told, fresh = means.at(prices), Means(ready.present).at(prices)
+        np.testing.assert_array_equal(told.counts, fresh.counts)
+        np.testing.assert_array_equal(told.lasts, fresh.lasts)
     assert len(rules) >= 2
     prices = ready.prices.with_failure_price(price * 3)
     short = np.tile(new.lives.scale == new.lives.scale.min(), new.worlds).astype(float)

@@ -17,10 +17,11 @@ from riskmodel.decision.prices import (
     SAMPLE,
     URGENT,
 )
-from riskmodel.decision.rule import Choices, Rule
+from riskmodel.decision.rule import Choices, Rule, settle
 from riskmodel.decision.visits import Tails, Visits
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 PER_INTERVAL, SERVICES, NODES = 3, 3, 4
 POINTS = PER_INTERVAL * SERVICES + 2
 
@@ -63,9 +64,10 @@ class Made:
 
     def costs(self, point: int) -> list[float]:
         """Of never replacing, and of replacing at each service; means."""
-        tail, price = self.tails.at(point - 1), self.price
+        tails, price, i = self.tails, self.price, point - 1
+        whole = int(tails.whole[i])
         spent, found = np.zeros(NODES), []
-        for cell in range(tail.whole):
+        for cell in range(whole):
             spent = spent + self._failed(self.early[cell], point - cell)
             spent = spent + self._failed(self.late[cell], point - cell - 1)
             service, over = divmod(cell + 1, PER_INTERVAL)
@@ -74,9 +76,9 @@ class Made:
                 then = price[FITTING] + self.after[left]
                 found.append(spent + self.alive[j] * then + self.worn[j] * price[FOUND_WORN])
                 spent = spent + self._held(j, left)
-        spent = spent + self._failed(tail.early, point - tail.whole)
-        spent = spent + self._failed(tail.late, point - tail.whole - 1)
-        spent = spent + price[SALE] * tail.alive * tail.discount
+        spent = spent + self._failed(tails.early[i], point - whole)
+        spent = spent + self._failed(tails.late[i], point - whole - 1)
+        spent = spent + price[SALE] * tails.alive[i] * tails.discount[i]
         return [float(self.weight @ each) for each in (spent, *found)]
 
     def _failed(self, chance: Floats, left: int) -> Floats:
@@ -112,3 +114,45 @@ def test_one_usage_left_is_judged_as_among_all() -> None:
     each = [choices.best(p - 1, p, p, PER_INTERVAL) for p in points[:, None]]
     together = choices.best(points - 1, points, points, PER_INTERVAL)
     assert np.concatenate(each).tolist() == together.tolist()
+
+
+class Chain:
+    """Choices in a row, each of its own price and with a share of what a choice before it costs."""
+
+    MANY, CHOICES = 40, 4
+
+    def __init__(self, seed: int) -> None:
+        draw = np.random.default_rng(seed)
+        self.share = draw.uniform(0, 1, self.MANY)
+        self.price = draw.uniform(0, 3, (self.MANY, self.CHOICES))
+        self.guess = draw.integers(0, self.CHOICES, self.MANY)
+        self.cost, self.begun = np.zeros(self.MANY + 1), 0
+
+    def of(self, i: int) -> Floats:
+        before = np.maximum(i - np.arange(self.CHOICES), 0)
+        return np.asarray(self.price[i] + self.share[i] * self.cost[before])
+
+    def follow(self, start: int) -> None:
+        self.begun += 1
+        for i in range(start, self.MANY):
+            self.cost[i + 1] = self.of(i)[self.guess[i]]
+
+    def best(self, start: int) -> Ints:
+        return np.array([np.argmin(self.of(i)) for i in range(start, self.MANY)], dtype=np.int64)
+
+
+@pytest.mark.parametrize("known", [True, False])
+def test_a_rule_is_settled_whatever_was_guessed(known: bool) -> None:
+    begun = []
+    for seed in range(50):
+        one_by_one, guessed = Chain(seed), Chain(seed)
+        for i in range(Chain.MANY):
+            one_by_one.guess[i] = np.argmin(one_by_one.of(i))
+            one_by_one.cost[i + 1] = one_by_one.of(i).min()
+        if known:
+            guessed.follow(0)
+        settle(guessed.guess, guessed.best, guessed.follow, Chain.MANY if known else 0)
+        assert guessed.guess.tolist() == one_by_one.guess.tolist()
+        np.testing.assert_array_equal(guessed.cost, one_by_one.cost)
+        begun.append(guessed.begun)
+    assert np.mean(begun) < Chain.MANY / 3  # far sooner than one after another

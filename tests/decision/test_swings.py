@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
 from scipy.stats import norm
 
-from riskmodel.decision.flips import flips, what_moves
+from riskmodel.decision.flips import _zero, flips, what_moves
 from riskmodel.decision.prepared import grounds
 from riskmodel.decision.sampling import LeadLife, Sampling
 from riskmodel.decision.swings import swings
@@ -174,3 +176,23 @@ def test_no_keep_until_flips_the_choice_by_leaving_none() -> None:
         kept = replace(boat, plan=replace(boat.plan, keep_usage=found, keep_years=None))
         assert len(weigh(kept).open_plans) > 1
         assert gap(kept) == pytest.approx(0, abs=30)
+
+
+def test_where_it_tips_over_is_found_on_a_bend_at_a_leap_and_soon_on_a_line() -> None:
+    asked: list[float] = []
+
+    def told(gap: Callable[[float], float]) -> float:
+        asked.clear()
+
+        @cache
+        def once(value: float) -> float:
+            asked.append(value)
+            return gap(value)
+
+        return _zero(once, 2.0, 9.0, 0.01)
+
+    assert told(lambda x: 3.3 - x) == pytest.approx(3.3)
+    assert len(asked) == 3
+    assert told(lambda x: 40 - x**2) == pytest.approx(np.sqrt(40), abs=0.01)
+    assert told(lambda x: 10.0 if x < 3.3 else -0.5) == pytest.approx(3.3, abs=0.01)
+    assert told(lambda x: 0.4 if x < 7.7 else -30.0) == pytest.approx(7.7, abs=0.01)

@@ -13,7 +13,7 @@ from scipy.stats import norm, t
 from riskmodel.oil.evidence import weigh_samples
 from riskmodel.oil.evidence_data import side_by_side
 from riskmodel.oil.evidence_student import normal_between, student_between, student_tail
-from riskmodel.oil.history import History, history
+from riskmodel.oil.history import History, history, roughly
 from riskmodel.oil.rise import log_fill_mean
 from riskmodel.records.case import Case
 from tests.oil.made import case_with_oil, element
@@ -167,3 +167,23 @@ def test_hundreds_of_samples_do_not_underflow() -> None:
     assert np.all(np.isfinite(told))
     assert np.all(told > 0)
     assert np.all(told < 1.5)
+
+
+def test_what_is_worked_out_at_one_share_of_misleading_samples_serves_another() -> None:
+    case = case_with_oil(ROWS, "reading,oil_age,Pb,Cu", misleading=0.02)
+    often = replace(case, oil=replace(case.oil, misleading=0.2))
+    never = replace(case, oil=replace(case.oil, misleading=0.0))
+    usual = roughly(found(case))
+    assert usual is not None
+    failure, lead = np.linspace(92_000, 130_000, 7)[:, None], np.array([3_000.0, 20_000, 60_000])
+    told = usual.log_likelihood(failure, lead)
+    fewer = case_with_oil(ROWS[:-1], "reading,oil_age,Pb,Cu", misleading=0.2)
+    for other in (often, never, fewer):
+        alone = roughly(found(other))
+        assert alone is not None
+        shared = alone.as_alike(usual)
+        assert (shared is alone) == (other is not often)
+        np.testing.assert_allclose(
+            shared.log_likelihood(failure, lead), alone.log_likelihood(failure, lead), atol=1e-12
+        )
+        assert not np.allclose(shared.log_likelihood(failure, lead), told)

@@ -19,7 +19,15 @@ from riskmodel.records.case import Case
 from riskmodel.records.files import read_case
 from riskmodel.risk.forecast import chance_ahead
 from riskmodel.risk.life_curves import life_curves
-from riskmodel.risk.with_oil import WithOil, ages_ahead, chance_with_oil, masses
+from riskmodel.risk.with_oil import (
+    DRAWN,
+    WithOil,
+    ages_ahead,
+    by_node,
+    chance_with_oil,
+    masses,
+    told_with_oil,
+)
 from tests.oil.made import case_with_oil, element
 
 Floats = NDArray[np.float64]
@@ -243,3 +251,25 @@ def test_many_curves_are_weighed_a_part_at_a_time_as_all_at_once(
     monkeypatch.setattr("riskmodel.risk.with_oil.BLOCK", 5 * ages)
     for part, all_of_them in zip(masses(many, found, ahead), whole, strict=True):
         np.testing.assert_allclose(part, all_of_them, rtol=1e-12)
+
+
+def test_ends_for_a_chart_are_those_over_all_to_a_hundredth() -> None:
+    case = made(SURGE)
+    curves, known, ahead = life_curves(case), found(case), np.linspace(0, 40_000.0, 12)
+    whole, _ = told_with_oil(curves, known, ahead, case.age)
+    drawn, weight = told_with_oil(curves, known, ahead, case.age, 3)
+    assert weight.size > 3 * DRAWN
+    np.testing.assert_array_equal(drawn.value, whole.value)
+    for few, all_nodes in ((drawn.low, whole.low), (drawn.high, whole.high)):
+        np.testing.assert_array_equal(few[:3], all_nodes[:3])
+        np.testing.assert_allclose(few, all_nodes, rtol=0.01)
+        assert (few[3:] != all_nodes[3:]).all()
+
+
+def test_the_mean_is_over_every_curve_factor_and_silent_share() -> None:
+    case = made(SURGE)
+    curves, known = life_curves(case), found(case)
+    chances, weight = by_node(curves, known, AHEAD, case.age)
+    told, _ = told_with_oil(curves, known, AHEAD, case.age)
+    mean = chances.reshape(len(AHEAD), -1) @ weight.ravel()
+    np.testing.assert_allclose(told.value, mean, rtol=1e-12)

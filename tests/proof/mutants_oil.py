@@ -85,8 +85,8 @@ SAMPLES = seeded(
     ),
     (
         "oil/evidence.py",
-        "np.log1p((share / (1 - share))[:, None] * told)",
-        "np.log1p(share[:, None] * told)",
+        "np.log1p((share / (1 - share))[:, None] * blamed)",
+        "np.log1p(share[:, None] * blamed)",
         "the odds of a misleading sample are taken for its chance",
         "oil/evidence oil/history oil/formulas_oil",
     ),
