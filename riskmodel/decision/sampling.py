@@ -213,7 +213,7 @@ class Sampling:
         """The same in one world, whose kernels are the mean of all: with no samples to come, what
         follows a replacement is alike in all worlds, and so are means then."""
         told = copy(self)  # parts are followed once for both
-        told._tables, told._average = {}, True
+        told._tables, told._average, told._blind = {}, True, None
         return told
 
     def later(self, usage: float) -> Sampling:
@@ -242,7 +242,7 @@ class Sampling:
             certain = replace(certain, lead_factor=exactly(factor))
         if silent is not None:
             certain = replace(certain, silent=exactly(silent, share=True))
-        told.case, told._tables = replace(self.case, warning=certain), {}
+        told.case, told._tables, told._blind = replace(self.case, warning=certain), {}, None
         told.worlds = _worlds(certain, self._rough)
         return told
 
@@ -256,6 +256,7 @@ class Sampling:
         """A copy for which nothing has been worked out yet but what past samples tell."""
         told = copy(self)
         told._tables, told._followed = {}, {}
+        told._blind = None  # it is of what this was copied from
         return told
 
     def either(self, outcome: Retested) -> tuple[Sampling, Sampling]:

@@ -133,3 +133,18 @@ def test_parts_to_come_side_by_side_are_those_of_each(found: Grounds, few: Prepa
         for told, expected in zip(new.follows(few.prices), own.follows(few.prices), strict=True):
             np.testing.assert_allclose(told.counts, expected.counts, atol=1e-12)
             np.testing.assert_allclose(told.lasts, expected.lasts, atol=1e-12)
+
+
+def test_what_is_copied_from_a_part_looked_at_is_told_of_its_own_worlds_and_clock(
+    found: Grounds,
+) -> None:
+    watch = found.sampling
+    assert watch is not None
+    looked = watch.knowing(NothingSeen(found.case.age, found.case.warning.visible_lead, 0.8))
+    services = np.arange(1, 4) * found.case.interval
+    whole, mean = (each.table_of_present_part(services) for each in (looked, looked.on_average()))
+    np.testing.assert_allclose(mean.tilt[0], watch.weight @ whole.tilt, atol=1e-12)
+    later = looked.later(found.case.interval)
+    assert len(later.table_of_present_part(services).tilt) == len(watch.weight)
+    plain = watch.later(found.case.interval).table_of_present_part(services)
+    assert not np.allclose(later.table_of_present_part(services).tilt[:, 0], plain.tilt[:, 0])

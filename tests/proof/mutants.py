@@ -25,13 +25,23 @@ from tests.proof.mutants_decision import DECISION
 from tests.proof.mutants_life import LIFE
 from tests.proof.mutants_made import Mutant
 from tests.proof.mutants_means import MEANS
+from tests.proof.mutants_moved import MOVED
 from tests.proof.mutants_oil import OIL
 from tests.proof.mutants_paid import PAID
 from tests.proof.mutants_rank import RANK
 from tests.proof.mutants_records import RECORDS
 
 ROOT = Path(__file__).resolve().parents[2]
-MUTANTS: tuple[Mutant, ...] = (*LIFE, *OIL, *DECISION, *MEANS, *PAID, *RANK, *RECORDS)
+MUTANTS: tuple[Mutant, ...] = (
+    *LIFE,
+    *OIL,
+    *DECISION,
+    *MOVED,
+    *MEANS,
+    *PAID,
+    *RANK,
+    *RECORDS,
+)
 COPIED = ("riskmodel", "tests", "data", "app.py", "pyproject.toml")
 QUICK = "not slow and not browser"
 PYTEST = ("-m", "pytest", "-q", "-n0", "-x", "-p", "no:cacheprovider", "-m", QUICK)

@@ -1,0 +1,142 @@
+"""Seeded faults: what moves the verdict, settings side by side, what finding out first shows."""
+
+from __future__ import annotations
+
+from tests.proof.mutants_made import seeded
+
+MOVED = seeded(
+    "move",
+    (
+        "decision/oil_moved.py",
+        "quiet = usual.unsampled()",
+        "quiet = usual",
+        "what samples save is told against the same samples",
+        "decision/sampling_worth",
+    ),
+    (
+        "decision/inputs_moved.py",
+        "then = settle(replace(found, case=changed), repriced(few, changed))",
+        "then = settle(found, few)",
+        "no other price of a failure makes walking away cheaper",
+        "decision/few_curves decision/swings",
+    ),
+    (
+        "decision/retest.py",
+        "booked = before_slot(self.slot, means.at)",
+        "booked = 0",
+        "a second sample gets round the booking of the workshop",
+        "decision/retest",
+    ),
+    (
+        "decision/retest.py",
+        "        if booked:\n            _hurry(means.counts[0])",
+        "        if booked < 0:\n            _hurry(means.counts[0])",
+        "before the slot a job costs no more than a planned one",
+        "decision/retest",
+    ),
+    (
+        "decision/retest.py",
+        "[world.wear[then.first] for world in then.worlds]",
+        "[world.wear[0] for world in then.worlds]",
+        "the chance until the next oil change ends at the slot",
+        "decision/retest",
+    ),
+    (
+        "decision/prepared.py",
+        "weight = curves.weight[some] / believed[some] * times",
+        "weight = curves.weight[some] * times",
+        "few curves are weighed by what samples say twice",
+        "decision/few_curves",
+    ),
+    (
+        "decision/moved.py",
+        "return stands[0], stands[1] + after[1] - before[1], chance",
+        "return stands[0], after[1], chance",
+        "what an input moves is told on few curves, with their error",
+        "decision/few_curves",
+    ),
+    (
+        "decision/abreast.py",
+        "present=both.present.of_world(w, watch)",
+        "present=both.present.of_world(0, watch)",
+        "of settings side by side the first is taken for all",
+        "decision/abreast",
+    ),
+    (
+        "decision/renewal.py",
+        "own = slice(world * size, (world + 1) * size)",
+        "own = slice(0, size)",
+        "of settings side by side parts to come are those of the first",
+        "decision/abreast",
+    ),
+    (
+        "decision/sample_table.py",
+        "tilt = (self.tilt + 1) * likelier - 1",
+        "tilt = self.tilt * likelier",
+        "a look that shows nothing is no news where the oil tells none",
+        "decision/abreast",
+    ),
+    (
+        "decision/inputs_moved.py",
+        "about = order, share - ABOUT, share + ABOUT",
+        "about = order[::-1], share - ABOUT, share + ABOUT",
+        "the likeliest lives to fail are taken for the least likely",
+        "decision/abreast",
+    ),
+    (
+        "decision/means.py",
+        "self._last[0] is renewal and self._last[1] is now",
+        "self._last[0] is self._last[0]",
+        "means stay what they were at the first prices asked for",
+        "decision/means decision/few_curves",
+    ),
+    (
+        "risk/with_oil.py",
+        "failing = (1 - silent) * self.within[some, k, f] + silent * self.plain[some, k]",
+        "failing = (1 - silent) * self.within[some, k, f]",
+        "a chart's interval forgets failures that give no signal",
+        "oil/with_oil",
+    ),
+    (
+        "oil/evidence.py",
+        'group = group[np.argsort(engine[group], kind="stable")]',
+        "group = group[::-1]",
+        "points of several engines are weighed in no order",
+        "oil/evidence oil/history",
+    ),
+    (
+        "oil/evidence_data.py",
+        "return same and bool(np.all(self.misleading > 0) and np.all(other.misleading > 0))",
+        "return bool(np.all(self.misleading > 0) and np.all(other.misleading > 0))",
+        "other readings are weighed as those that were weighed before",
+        "oil/evidence",
+    ),
+    (
+        "decision/flips.py",
+        "if abs(second - first) <= 4 * close and abs(left) <= small:",
+        "if True:",
+        "a leap in what waiting costs is taken for a straight line",
+        "decision/swings decision/few_curves",
+    ),
+    (
+        "decision/retest.py",
+        "made.limit(alarms[int(np.argmin(costs))])",
+        "made.limit(alarms[int(np.argmax(costs))])",
+        "the dearest limit for another surge is taken",
+        "decision/few_curves",
+    ),
+    (
+        "decision/swings.py",
+        "sold_instead(sold[i], *kept, ceiling)",
+        "sold_instead(-sold[i], *kept, ceiling)",
+        "an input makes selling the verdict where it costs more",
+        "decision/swings",
+    ),
+    (
+        "decision/plans.py",
+        "services[0] if len(services) else np.inf",
+        "services[0] if len(services) else 0.0",
+        "kept for less than an oil change, the workshop's slot counts as the end",
+        "decision/trade_off",
+    ),
+)
